@@ -1,0 +1,203 @@
+"""What a morning comes to: the records that `plan.plan_day` returns and `report` turns into pages and JSON.
+
+Numbers and reasons only; words are made in `report`. Light in mol and µmol, times as local instants.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import Enum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.clock import Grid, Window
+from lightplan.crops.needs import Limits, Needs
+from lightplan.site.models import Batch, Bench, House, Site
+from lightplan.sky import SunTimes
+from lightplan.weather.table import Weather
+
+Interval = tuple[datetime, datetime]
+
+
+class Action(Enum):
+    LAMPS_ON = "lamps-on"
+    LAMPS_OFF = "lamps-off"
+    LEAVE_ON = "leave-on"
+    LEAVE_OFF = "leave-off"
+    SET_TIMER = "set-timer"
+    OPEN_TENT = "open-tent"
+    CLOSE_TENT = "close-tent"
+    VENT = "vent"
+    COVER = "cover"
+    UNCOVER = "uncover"
+    CHECK_EMERGENCE = "check-emergence"
+    CHECK_WATER = "check-water"
+    MOVE = "move"
+    MEASURE = "measure"
+    LEAVE_ALONE = "leave-alone"
+
+
+class Certainty(Enum):
+    SURE = "sure"
+    LIKELY = "likely"
+    STAND_BY = "stand-by"
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why: the rule's name, the value that met it and the limit it met, with their unit."""
+
+    rule: str
+    value: float | None = None
+    limit: float | None = None
+    unit: str | None = None
+
+
+@dataclass(frozen=True)
+class Order:
+    """One instruction. `intervals` holds the lamp times that a timer order sets, as local instants."""
+
+    number: int
+    time: datetime
+    until: datetime | None
+    house: str
+    bench: str | None
+    action: Action
+    why: Reason
+    certainty: Certainty
+    odds: float | None
+    intervals: tuple[Interval, ...] = ()
+    subject: str | None = None  # the cover's name, the crop to look at, ...
+
+
+@dataclass(frozen=True)
+class Note:
+    """Something to know about a bench: a slug that `report` has words for, and the values in it."""
+
+    slug: str
+    values: tuple[tuple[str, object], ...] = ()
+
+
+@dataclass(frozen=True)
+class Dli:
+    """The bench's civil day [mol m⁻² d⁻¹], past hours included; None where it does not apply."""
+
+    sun_open: float  # tent closed, nothing drawn
+    sun: float  # as ordered
+    lamps: float
+    total: float
+    low: float  # 10 % point of total
+    high: float  # 90 % point of total
+    minimum: float | None
+    target: float | None
+    limit: float | None
+
+
+@dataclass(frozen=True)
+class LampDay:
+    earlier: tuple[Interval, ...]  # set before this window, inside the sheet's civil day
+    intervals: tuple[Interval, ...]  # inside the window
+    hours: float
+    mol: float
+    kwh: float
+    cost: float | None
+
+
+@dataclass(frozen=True)
+class CoverTime:
+    cover: str
+    on: datetime
+    off: datetime | None
+    reason: Reason
+    odds: float | None
+
+
+@dataclass(frozen=True)
+class Temperature:
+    where: str  # "medium" | "leaf" | "air"
+    peak_open: float
+    peak_after: float
+    low: float
+    high: float
+    at: datetime
+
+
+@dataclass(frozen=True)
+class BatchDay:
+    batch: Batch
+    governs: bool
+
+
+@dataclass(frozen=True)
+class Series:
+    """Per working step, from the sheet's midnight on."""
+
+    sun_ppfd_open: NDArray[np.float64]
+    sun_ppfd: NDArray[np.float64]
+    lamp_ppfd: NDArray[np.float64]
+    temperature_c: NDArray[np.float64] | None
+
+
+@dataclass(frozen=True)
+class BenchDay:
+    bench: Bench
+    batches: tuple[BatchDay, ...]  # those on the bench that day; empty = nothing there
+    needs: Needs | None
+    limits: Limits | None
+    transmission: float | None
+    dli: Dli
+    account_before: float | None
+    account_after: float | None
+    light_hours: float | None  # hours of lamp_hours with light enough for the seed
+    peak_ppfd_open: float
+    peak_ppfd_after: float
+    photoperiod_h: float | None
+    lamps: LampDay
+    covers: tuple[CoverTime, ...]
+    temperature: Temperature | None
+    notes: tuple[Note, ...]
+    series: Series
+
+
+@dataclass(frozen=True)
+class HouseDay:
+    house: House
+    temperature_min_c: float | None
+    temperature_max_c: float | None
+
+
+@dataclass(frozen=True)
+class Outdoor:
+    dli: float
+    dli_low: float
+    dli_high: float
+    peak_ppfd: float
+
+
+@dataclass(frozen=True)
+class DayAhead:
+    """One line of the week."""
+
+    day: date
+    outdoor: Outdoor
+    sun_at_benches: tuple[tuple[str, float], ...]  # bench id, sun DLI
+
+
+@dataclass(frozen=True)
+class DayPlan:
+    site: Site
+    day: date
+    generated_at: datetime
+    grid: Grid
+    window: Window | None
+    weather: Weather
+    weather_age_h: float | None
+    sun: SunTimes
+    outdoor: Outdoor
+    houses: tuple[HouseDay, ...]
+    benches: tuple[BenchDay, ...]
+    orders: tuple[Order, ...]
+    cautions: tuple[str, ...]  # slugs that `report` has words for
+    week: tuple[DayAhead, ...]
