@@ -1,0 +1,33 @@
+"""What all tests share: no network, and the way to reference data that may lie beside the checkout."""
+
+from __future__ import annotations
+
+import socket
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+SHARED = ROOT.parent / "shared"
+
+
+@pytest.fixture
+def shared() -> Path:
+    """The reference data beside the checkout; the test is skipped where they are not."""
+    if not SHARED.is_dir():
+        pytest.skip("needs the reference data folder ../shared, which is not part of the project")
+    return SHARED
+
+
+@pytest.fixture(autouse=True)
+def no_network(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Only loopback may be reached from a test."""
+    connect = socket.socket.connect
+
+    def loopback_only(sock: socket.socket, address: object) -> None:
+        host = address[0] if isinstance(address, tuple) else address
+        if isinstance(host, str) and (host.startswith("127.") or host in {"localhost", "::1"} or "/" in host):
+            return connect(sock, address)
+        raise OSError(f"a test tried to reach {address!r}; tests use no network")
+
+    monkeypatch.setattr(socket.socket, "connect", loopback_only)
