@@ -1,0 +1,139 @@
+"""Words in, one call, exit code out.
+
+Exit codes: 0 done; 1 the input is wrong; 2 wrong usage; 3 done, but something else had to stand in
+or an asked format could not be made; 4 a fault of ours.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+import traceback
+from datetime import date, datetime, time
+from enum import IntEnum
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import click
+
+import lightplan
+
+
+class Exit(IntEnum):
+    DONE = 0
+    WRONG_INPUT = 1
+    WRONG_USAGE = 2
+    STAND_IN = 3
+    OUR_FAULT = 4
+
+
+class Date(click.ParamType[date]):
+    name = "YYYY-MM-DD"
+
+    def convert(self, value: str | date, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            self.fail(f"{value} is not a date of the calendar; write it like 2026-02-14", param, ctx)
+
+
+class LocalTime(click.ParamType[datetime]):
+    name = "YYYY-MM-DDTHH:MM"
+
+    def convert(self, value: str | datetime, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
+        if isinstance(value, datetime):
+            return value
+        try:
+            moment = datetime.fromisoformat(value)
+        except ValueError:
+            self.fail(f"{value} is not a local time; write it like 2026-02-14T06:30", param, ctx)
+        if moment.tzinfo is not None:
+            self.fail(f"{value} carries an offset; give the site's own clock time without one", param, ctx)
+        return moment
+
+
+SITE = click.argument("folder", metavar="SITE", type=click.Path(path_type=Path))
+
+
+def example(text: str) -> str:
+    return f"Example:\n\n\b\n  {text}"
+
+
+@click.group(
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog=example("lightplan morning sample_sites/briar-creek"),
+)
+@click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=lambda c, p, v: _version(c, v))
+def commands() -> None:
+    """A printed morning sheet of lamp, shade and cover orders for a small greenhouse range."""
+
+
+def _version(ctx: click.Context, asked: bool) -> None:
+    if not asked:
+        return
+    from lightplan.report.pdf import engine_versions
+
+    click.echo(f"lightplan {lightplan.__version__}\n{engine_versions()}")
+    ctx.exit()
+
+
+def say(text: str) -> None:
+    """To people; results alone go to stdout."""
+    click.echo(text, err=True)
+
+
+def progress(text: str) -> None:
+    """A step of long work, on a terminal only."""
+    if sys.stderr.isatty():
+        say(text)
+
+
+def local_now(zone: ZoneInfo, given: datetime | None) -> datetime:
+    """The site's clock: the one given by --now, else the real one."""
+    return given.replace(tzinfo=zone) if given is not None else datetime.now(zone).replace(microsecond=0)
+
+
+def sheet_clock(zone: ZoneInfo, day: date | None, given: datetime | None) -> tuple[date, datetime]:
+    """The sheet's date and the moment it is made: for a date not today's, as if at 00:00 of it."""
+    now = local_now(zone, given)
+    if day is None or day == now.date():
+        return now.date(), now
+    return day, datetime.combine(day, time(0), zone)
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command and return its exit code; nothing that goes wrong ends in a traceback."""
+    import lightplan.commands  # noqa: F401  (registers the commands)
+
+    try:
+        code = commands.main(arguments, prog_name="lightplan", standalone_mode=False)
+        return int(code or Exit.DONE)
+    except click.exceptions.Exit as stop:
+        return stop.exit_code
+    except click.ClickException as error:
+        error.show()
+        return Exit.WRONG_USAGE
+    except (click.Abort, KeyboardInterrupt):
+        say("Stopped.")
+        return 130
+    except Exception as error:
+        from lightplan.problems import InputError
+
+        if isinstance(error, InputError):
+            say(str(error))
+            return Exit.WRONG_INPUT
+        say(f"lightplan failed through a fault of its own ({type(error).__name__}); details are in {_log(arguments)}")
+        return Exit.OUR_FAULT
+
+
+def _log(arguments: list[str] | None) -> Path:
+    """Write the traceback where a bug report can pick it up."""
+    words = " ".join(arguments if arguments is not None else sys.argv[1:])
+    with tempfile.NamedTemporaryFile(
+        "w", prefix="lightplan-fault-", suffix=".log", delete=False, encoding="utf-8"
+    ) as log:
+        log.write(f"lightplan {lightplan.__version__}, Python {sys.version}\nlightplan {words}\n\n")
+        log.write(traceback.format_exc())
+    return Path(log.name)

@@ -1,0 +1,206 @@
+"""The site's memory: plans issued and the weather they used, in one SQLite file beside the site file.
+
+Times are stored as UTC text. A plan's `made_at` is the clock it was made by, so that a sheet for
+another date takes its place among the days, not among the runs.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+FILE_NAME = "records.db"
+
+# Each entry takes the schema one version further; never edit one that has been released.
+SCHEMA = (
+    """
+    CREATE TABLE plan (
+        id INTEGER PRIMARY KEY,
+        day TEXT NOT NULL,
+        made_at TEXT NOT NULL,
+        window_from TEXT,
+        window_to TEXT,
+        plan_json TEXT NOT NULL,
+        weather_source TEXT NOT NULL,
+        weather_csv TEXT NOT NULL,
+        UNIQUE (day, made_at)
+    );
+    CREATE TABLE bench_plan (
+        plan_id INTEGER NOT NULL REFERENCES plan (id) ON DELETE CASCADE,
+        bench TEXT NOT NULL,
+        account_after REAL,
+        PRIMARY KEY (plan_id, bench)
+    );
+    CREATE TABLE lamp_time (
+        plan_id INTEGER NOT NULL REFERENCES plan (id) ON DELETE CASCADE,
+        bench TEXT NOT NULL,
+        on_at TEXT NOT NULL,
+        off_at TEXT NOT NULL
+    );
+    CREATE INDEX lamp_time_plan ON lamp_time (plan_id, bench);
+    """,
+)
+
+
+class RecordsError(Exception):
+    """The records could not be read or written; the sentence says what to do about it."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Lamp times that one plan set for one bench within its own window."""
+
+    window: tuple[datetime, datetime]
+    intervals: tuple[tuple[datetime, datetime], ...]
+
+
+@dataclass(frozen=True)
+class History:
+    """What earlier sheets left behind for this one."""
+
+    lamps: dict[str, tuple[Stretch, ...]]  # bench → stretches, oldest first
+    account: dict[str, float]  # bench → light account at the end of the day before
+
+    def set_before(self, bench: str, start: datetime, end: datetime) -> tuple[tuple[datetime, datetime], ...] | None:
+        """Lamp times set for [start, end) by earlier plans; None where no plan covers all of it.
+
+        A later plan rules from its own window's start on.
+        """
+        stretches = self.lamps.get(bench, ())
+        covered = [s for s in stretches if s.window[0] <= start < s.window[1]]
+        if end > start and not covered:
+            return None
+        times: list[tuple[datetime, datetime]] = []
+        reach = start
+        for stretch in stretches:
+            begin, finish = stretch.window
+            if finish <= start or begin >= end:
+                continue
+            if begin > reach:
+                return None
+            reach = max(reach, finish)
+            times = [(on, min(off, begin)) for on, off in times if on < begin]
+            times += list(stretch.intervals)
+        if reach < end:
+            return None
+        cut = [(max(on, start), min(off, end)) for on, off in times]
+        return tuple(sorted((on, off) for on, off in cut if off > on))
+
+
+NO_HISTORY = History({}, {})
+
+
+@contextmanager
+def _open(folder: Path) -> Iterator[sqlite3.Connection]:
+    path = folder / FILE_NAME
+    try:
+        with closing(sqlite3.connect(path, timeout=10)) as connection:
+            connection.execute("PRAGMA journal_mode = WAL")
+            connection.execute("PRAGMA foreign_keys = ON")
+            _bring_up_to_date(connection, path)
+            with connection:
+                yield connection
+    except sqlite3.Error as error:
+        raise RecordsError(
+            f"{path} can't be used ({error}); the sheet is made without what earlier sheets set. "
+            f"If this comes again, move the file away: a new one is begun."
+        ) from error
+
+
+def _bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
+    (version,) = connection.execute("PRAGMA user_version").fetchone()
+    if version > len(SCHEMA):
+        raise RecordsError(
+            f"{path} was written by a newer lightplan (records version {version}, this one knows {len(SCHEMA)}); "
+            "install the newer lightplan again."
+        )
+    for number, script in enumerate(SCHEMA[version:], start=version + 1):
+        connection.executescript(f"BEGIN; {script} PRAGMA user_version = {number}; COMMIT;")
+
+
+def _utc(moment: datetime) -> str:
+    return moment.astimezone(UTC).isoformat(timespec="seconds")
+
+
+def keep_plan(
+    folder: Path,
+    *,
+    day: date,
+    made_at: datetime,
+    window: tuple[datetime, datetime] | None,
+    plan: dict[str, Any],
+    weather_source: str,
+    weather_table: pd.DataFrame,
+    lamps: dict[str, tuple[tuple[datetime, datetime], ...]],
+    account_after: dict[str, float | None],
+) -> None:
+    """Store a plan as issued, in one transaction; the same day and clock again replaces it.
+
+    lamps : bench → intervals within the window. Raises RecordsError.
+    """
+    with _open(folder) as db:
+        db.execute("DELETE FROM plan WHERE day = ? AND made_at = ?", (day.isoformat(), _utc(made_at)))
+        row = db.execute(
+            "INSERT INTO plan (day, made_at, window_from, window_to, plan_json, weather_source, weather_csv)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (
+                day.isoformat(),
+                _utc(made_at),
+                _utc(window[0]) if window else None,
+                _utc(window[1]) if window else None,
+                json.dumps(plan, ensure_ascii=False),
+                weather_source,
+                weather_table.round(3).to_csv(),
+            ),
+        ).lastrowid
+        db.executemany(
+            "INSERT INTO bench_plan VALUES (?, ?, ?)", [(row, bench, value) for bench, value in account_after.items()]
+        )
+        db.executemany(
+            "INSERT INTO lamp_time VALUES (?, ?, ?, ?)",
+            [(row, bench, _utc(on), _utc(off)) for bench, times in lamps.items() for on, off in times],
+        )
+
+
+HISTORY_DAYS = 15  # a window spans at most a fortnight
+
+
+def read_history(folder: Path, day: date, now: datetime) -> History:
+    """What plans made before `now` set for `day`, and the light accounts at the end of the day before.
+
+    An absent file is an empty history. Raises RecordsError.
+    """
+    if not (folder / FILE_NAME).exists():
+        return NO_HISTORY
+    with _open(folder) as db:
+        plans = db.execute(
+            "SELECT id, window_from, window_to FROM plan WHERE made_at < ? AND day >= ? AND day <= ?"
+            " AND window_from IS NOT NULL ORDER BY made_at",
+            (_utc(now), (day - timedelta(days=HISTORY_DAYS)).isoformat(), day.isoformat()),
+        ).fetchall()
+        lamps: dict[str, list[Stretch]] = {}
+        for plan_id, begin, finish in plans:
+            window = (datetime.fromisoformat(begin), datetime.fromisoformat(finish))
+            times: dict[str, list[tuple[datetime, datetime]]] = {
+                bench: [] for (bench,) in db.execute("SELECT bench FROM bench_plan WHERE plan_id = ?", (plan_id,))
+            }
+            for bench, on, off in db.execute(
+                "SELECT bench, on_at, off_at FROM lamp_time WHERE plan_id = ? ORDER BY on_at", (plan_id,)
+            ):
+                times[bench].append((datetime.fromisoformat(on), datetime.fromisoformat(off)))
+            for bench, intervals in times.items():
+                lamps.setdefault(bench, []).append(Stretch(window, tuple(intervals)))
+        account = db.execute(
+            "SELECT bench, account_after FROM bench_plan JOIN plan ON plan.id = plan_id"
+            " WHERE day = ? AND made_at < ? AND account_after IS NOT NULL ORDER BY made_at",
+            ((day - timedelta(days=1)).isoformat(), _utc(now)),
+        ).fetchall()
+    return History({bench: tuple(s) for bench, s in lamps.items()}, dict(account))
