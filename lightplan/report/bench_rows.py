@@ -1,0 +1,124 @@
+"""One row a bench: what the day brings against what stands there needs."""
+
+from __future__ import annotations
+
+from lightplan.dayplan import Action, BenchDay, DayPlan, Dli
+from lightplan.report.bars import bar_scale, light_bar
+from lightplan.report.names import STAGES, crop_name
+from lightplan.report.notes import note_words
+from lightplan.report.units import Units, figure, hours, listing, short
+from lightplan.report.view import BenchBlock, BenchRow
+
+FOLD_ABOVE = 8  # benches; a sheet with more folds those that are to be left alone
+ALONE = {Action.LEAVE_ALONE, Action.LEAVE_OFF}
+SHOWN_ELSEWHERE = {"usual-assumed"}  # stands with what is already set
+
+
+def bench_block(plan: DayPlan, units: Units) -> BenchBlock:
+    empty = [b for b in plan.benches if not b.batches]
+    planted = [b for b in plan.benches if b.batches]
+    alone = [b for b in planted if len(plan.benches) > FOLD_ABOVE and _leave_alone(b, plan)]
+    shown = [b for b in planted if b not in alone]
+    scale = bar_scale(b.dli for b in shown)
+    folded = []
+    if alone:
+        folded.append(f"Leave alone, the sun is enough: {listing([_brief(b) for b in alone])}.")
+    if empty:
+        folded.append(f"Empty: {listing([b.bench.name for b in empty])}.")
+    has_covers = any(b.covers for b in shown)
+    return BenchBlock(
+        rows=tuple(_row(b, units, scale) for b in shown),
+        folded=tuple(folded),
+        notes=_notes(shown, units),
+        sum_heading="sun + lamps = day",
+        peak_heading="μmol (fc)" if units.foot_candles else "μmol",
+        has_account=any(b.account_after is not None for b in shown),
+        has_temperature=any(b.temperature is not None for b in shown),
+        key=_key([b.dli for b in shown], scale, has_covers=has_covers),
+    )
+
+
+def _leave_alone(bench: BenchDay, plan: DayPlan) -> bool:
+    """Nothing is ordered, the sun reaches the target, and nothing is to be said about it."""
+    orders = [o for o in plan.orders if o.bench == bench.bench.id]
+    if bench.lamps.intervals or bench.covers or bench.notes or any(o.action not in ALONE for o in orders):
+        return False
+    if bench.dli.target is None or bench.dli.total < bench.dli.target:
+        return False
+    return bench.dli.limit is None or bench.dli.total <= bench.dli.limit
+
+
+def _brief(bench: BenchDay) -> str:
+    return f"{bench.bench.name} ({short(bench.dli.total)} of {short(bench.dli.target or 0.0)} mol)"
+
+
+def _row(bench: BenchDay, units: Units, scale_mol: float) -> BenchRow:
+    dli, temperature = bench.dli, bench.temperature
+    return BenchRow(
+        name=bench.bench.name,
+        stands=_stands(bench),
+        bar=light_bar(dli, scale_mol),
+        sum=_sum(bench),
+        need=_need(bench, dli),
+        account=_account(bench.account_after),
+        peak_ppfd=units.ppfd(bench.peak_ppfd_after).replace(" μmol", ""),
+        peak_temperature=units.temperature(temperature.peak_after) if temperature else "–",
+        day_length=hours(bench.photoperiod_h) if bench.photoperiod_h is not None else "–",
+    )
+
+
+def _stands(bench: BenchDay) -> str:
+    batches = sorted(bench.batches, key=lambda b: not b.governs)
+    return "; ".join(f"{crop_name(b.batch.crop)}, {STAGES[b.batch.stage]}" for b in batches)
+
+
+def _sum(bench: BenchDay) -> str:
+    dli = bench.dli
+    if not bench.bench.lamps:
+        return figure(dli.total, 1)
+    return f"{figure(dli.sun, 1)} + {figure(dli.lamps, 1)} = {figure(dli.total, 1)}"
+
+
+def _need(bench: BenchDay, dli: Dli) -> str:
+    if dli.target is None:
+        if bench.light_hours is not None:
+            return f"seed lit {short(bench.light_hours)} h"
+        return "no set need"
+    words = f"{short(dli.target)}"
+    if dli.minimum is not None:
+        words = f"{short(dli.minimum)} / {words}"
+    return f"{words} / {short(dli.limit)}" if dli.limit is not None else words
+
+
+def _account(account: float | None) -> str:
+    if account is None:
+        return "–"
+    if abs(account) < 0.05:
+        return "even"
+    return f"{short(abs(account))} {'in hand' if account > 0 else 'owed'}"
+
+
+def _notes(benches: list[BenchDay], units: Units) -> tuple[str, ...]:
+    alike: dict[str, list[str]] = {}
+    for bench in benches:
+        for note in bench.notes:
+            if note.slug not in SHOWN_ELSEWHERE:
+                alike.setdefault(note_words(note, units), []).append(bench.bench.name)
+    return tuple(f"{listing(names)}: {words[:1].lower()}{words[1:]}" for words, names in alike.items())
+
+
+def _key(days: list[Dli], scale_mol: float, *, has_covers: bool) -> str:
+    parts = ["light: sun", "solid: lamps"]
+    if has_covers:
+        parts.append("hatched: kept out by covers")
+    parts.append("thin line: low to high")
+    ticks = [
+        word
+        for word, there in (
+            ("thin tick: minimum", any(d.minimum is not None for d in days)),
+            ("thick tick: target", any(d.target is not None for d in days)),
+            ("dashed tick: limit", any(d.limit is not None and d.limit <= scale_mol for d in days)),
+        )
+        if there
+    ]
+    return "; ".join(parts + ticks)

@@ -1,0 +1,87 @@
+"""Cautions in words, each with what it defers to (`tables/safety.csv`).
+
+A caution never replaces a code, a label or a licensed person: its last words name who decides.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from lightplan.tables import read_table
+
+
+@dataclass(frozen=True)
+class Caution:
+    """words : the sentence. rows : keys of `safety.csv` whose `defer_to` is named after it."""
+
+    words: str
+    rows: tuple[str, ...] = ()
+
+
+CAUTIONS = {
+    "wet-electrics": Caution(
+        "Lamps and cords in the wet: every outlet with ground-fault or residual-current protection, fixtures rated"
+        " for wet places, no extension cord as wiring. A licensed electrician and the local code decide",
+        ("gfci_hort", "rcd", "ip_rating"),
+    ),
+    "continuous-load": Caution(
+        "Lamps on 3 h or more load a breaker to 80 % of its rating at most, unless it is rated for more",
+        ("continuous80",),
+    ),
+    "lamps-near-film": Caution(
+        "Keep lamps, ballasts and drivers clear of film, cloth, paper and foam; all of them burn. The fixture's label"
+        " gives the distance",
+        ("clearance", "cover_over_lamp"),
+    ),
+    "covered-lamps": Caution(
+        "Lamps off and cooled before anything is laid over a bench; a lamp left on under a cover is a fire",
+        ("cover_over_lamp", "cover_interlock"),
+    ),
+    "hot-discharge-lamps": Caution(
+        "Discharge lamps are hot and hold pressure: no water on them, change them by their rated life, and switch off"
+        " one with a broken outer bulb at once",
+        ("hid_rupture", "hid_water", "hid_broken_outer"),
+    ),
+    "metal-halide-weekly-off": Caution(
+        "Metal halide lamps that run day and night: off for 15 minutes once a week",
+        ("hid_rupture",),
+    ),
+    "bright-lamps": Caution("Do not look into lit lamps", ("optical",)),
+    "red-blue-light": Caution(
+        "Red-blue light hides hazards and sick plants: look at the crop under white light", ("colour_sight",)
+    ),
+    "isolate-first": Caution("Switch off and unplug before moving lamps or covers near them", ("lockout",)),
+    "roof-work": Caution(
+        "Glass and plastic roofs bear nobody: shade from the ground, boards or walkways, never in wind",
+        ("roof_shading",),
+    ),
+    "wind-covers": Caution("Large sheets pull people over: no covering or uncovering in gusts", ("wind_cover",)),
+    "hot-work": Caution(
+        "Hot work under cover: water, shade and breaks, and a slow start for whoever is new to it", ("acclimatise",)
+    ),
+    "closed-after-spraying": Caution(
+        "After spraying, the label's airing time comes before any closing or covering", ("pesticide_closed",)
+    ),
+    "typical-year": Caution(
+        "The light on this sheet is that of a typical year, not a forecast: look at the sky before you follow it"
+    ),
+    "clear-sky-guess": Caution(
+        "The light on this sheet is guessed from a clear sky and the usual cloud: look at the sky before you follow it"
+    ),
+    "timer-clock": Caution("Clocks change within this sheet's time: check that each timer shows the right time"),
+}
+
+
+@cache
+def _defer_to() -> dict[str, str]:
+    return {row["caution_id"]: row["defer_to"] for row in read_table("safety")}
+
+
+def caution_words(slug: str) -> str:
+    """The sentence and what it defers to. KeyError on a slug without an entry."""
+    caution = CAUTIONS[slug]
+    refers: list[str] = []
+    for row in caution.rows:
+        refers += [part for part in _defer_to()[row].split("; ") if part not in refers]
+    return f"{caution.words} ({'; '.join(refers)})." if refers else f"{caution.words}."

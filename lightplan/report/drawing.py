@@ -1,0 +1,62 @@
+"""SVG pieces for the sheet's strips and bars: plain shapes, every style on its element, no text.
+
+Page CSS stops at inline SVG in some renderers, so nothing here relies on it. Drawings stretch to the
+width of their cell; labels stand beside them as page text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from markupsafe import Markup
+
+INK = "#1a1a1a"
+SUN = "#f2dc9b"  # light enough to stay apart from lamps and dark in grey
+DARK = "#d4d6da"
+RULE = "#8a8a8a"
+
+
+def n(value: float) -> str:
+    """A coordinate: two decimals are a hundredth of a point."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def svg(width: float, height: float, parts: Sequence[str], label: str) -> Markup:
+    """One drawing `width` × `height` points that stretches sideways. label : what it shows, for who can't see it."""
+    return Markup(
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {w} {h}" preserveAspectRatio="none" role="img"'
+        ' aria-label="{label}" style="display:block;width:100%;height:{h}pt">{parts}</svg>'
+    ).format(w=n(width), h=n(height), label=label, parts=Markup("".join(parts)))
+
+
+def box(x: float, y: float, width: float, height: float, *, fill: str, stroke: str = "none") -> str:
+    line = f' stroke="{stroke}" stroke-width="0.7"' if stroke != "none" else ""
+    return f'<rect x="{n(x)}" y="{n(y)}" width="{n(width)}" height="{n(height)}" fill="{fill}"{line}/>'
+
+
+def line(
+    x1: float, y1: float, x2: float, y2: float, *, width: float = 0.7, stroke: str = INK, dash: str | None = None
+) -> str:
+    dashes = f' stroke-dasharray="{dash}"' if dash else ""
+    return (
+        f'<line x1="{n(x1)}" y1="{n(y1)}" x2="{n(x2)}" y2="{n(y2)}" stroke="{stroke}"'
+        f' stroke-width="{n(width)}"{dashes}/>'
+    )
+
+
+def path(points: Sequence[tuple[float, float]], *, fill: str, stroke: str = "none") -> str:
+    way = "L".join(f"{n(x)} {n(y)}" for x, y in points)
+    close = "Z" if fill != "none" else ""
+    return f'<path d="M{way}{close}" fill="{fill}" stroke="{stroke}" stroke-width="0.7"/>'
+
+
+def hatch(x: float, y: float, width: float, height: float, *, gap: float = 3.0) -> str:
+    """Slanting lines cut to a box, with its outline: patterns print differently from machine to machine."""
+    parts = [box(x, y, width, height, fill="#ffffff", stroke=INK)]
+    offset = gap
+    while offset < width + height:
+        x1, y1 = (x + offset, y) if offset <= width else (x + width, y + offset - width)
+        x2, y2 = (x, y + offset) if offset <= height else (x + offset - height, y + height)
+        parts.append(line(x1, y1, x2, y2, width=0.5))
+        offset += gap
+    return "".join(parts)

@@ -1,0 +1,125 @@
+"""The top of the sheet: date, the one sentence, and where the light figures came from."""
+
+from __future__ import annotations
+
+from lightplan.dayplan import Action, BenchDay, DayPlan, Order
+from lightplan.report.order_words import bench_name
+from lightplan.report.units import Units, capital, clock, day_month, hours, listing, short, weekday
+from lightplan.report.view import Head
+from lightplan.sky import SunTimes
+from lightplan.weather.table import Kind
+
+NAMED_BENCHES = 3  # more are counted, not named
+
+STAND_IN = {
+    Kind.FORECAST: None,
+    Kind.OBSERVED: "Recorded weather, not a forecast",
+    Kind.TYPICAL_YEAR: "Typical year, not a forecast",
+    Kind.CLEAR_SKY: "Guessed from a clear sky, not a forecast",
+}
+
+# outdoor light over the week's usual, up to: words. Judgement: what a grower would call such a day
+DAY_WORDS = (
+    (0.45, "A very dull day"),
+    (0.8, "A dull day"),
+    (1.2, "A day as usual for the week"),
+    (float("inf"), "A bright day"),
+)
+
+LAMP_ORDERS = {Action.SET_TIMER, Action.LAMPS_ON, Action.LEAVE_ON}
+
+
+def head(plan: DayPlan, units: Units) -> Head:
+    return Head(
+        weekday=weekday(plan.day),
+        date=day_month(plan.day),
+        year=str(plan.day.year),
+        site=plan.site.name,
+        sentence=sentence(plan),
+        stand_in=STAND_IN[plan.weather.kind],
+        fallback=plan.weather.fallback_reason,
+        facts=(
+            ("Sun", sun_words(plan)),
+            ("Outdoors", _outdoors(plan, units)),
+            ("Weather", _weather(plan)),
+            *(("", note) for note in plan.weather.notes),
+        ),
+    )
+
+
+def sentence(plan: DayPlan) -> str:
+    """What to do today, in one or two short sentences."""
+    if plan.window is None:
+        return "Nobody comes today: lamps run as already set."
+    parts = [f"{_kind_of_day(plan)}: {_lamps(plan)}{_covers(plan)}."]
+    short_benches = [b for b in plan.benches if any(n.slug == "minimum-missed" for n in b.notes)]
+    if short_benches:
+        verb = "ends" if len(short_benches) == 1 else "end"
+        parts.append(f"{capital(_benches(short_benches))} {verb} under the minimum all the same.")
+    return " ".join(parts)
+
+
+def _kind_of_day(plan: DayPlan) -> str:
+    usual = plan.weather.usual_dli_mol_m2_d
+    if not usual:
+        return f"{short(plan.outdoor.dli)} mol outdoors today"
+    return next(words for up_to, words in DAY_WORDS if plan.outdoor.dli / usual < up_to)
+
+
+def _lamps(plan: DayPlan) -> str:
+    with_lamps = [b for b in plan.benches if b.bench.lamps]
+    lit = [b for b in with_lamps if b.lamps.intervals]
+    if not lit:
+        return "no lamps needed"
+    if len(lit) == len(with_lamps) and len(lit) > 1:
+        return f"lamps on all {len(lit)} benches that have them"
+    return f"lamps on {_benches(lit)}" + ("" if len(lit) == len(with_lamps) else " only")
+
+
+def _covers(plan: DayPlan) -> str:
+    covering = [o for o in plan.orders if o.action is Action.COVER]
+    opening = [o for o in plan.orders if o.action is Action.OPEN_TENT]
+    words = ""
+    for orders, verb in ((opening, "open"), (covering, "cover")):
+        if orders:
+            words += f"; {verb} {_places(plan, orders)} from {clock(orders[0].time, plan.site, plan.day)}"
+    return words
+
+
+def _places(plan: DayPlan, orders: list[Order]) -> str:
+    names = list(dict.fromkeys(bench_name(plan, o.bench) for o in orders if o.bench))
+    return listing(names) if 0 < len(names) <= NAMED_BENCHES else f"{len(orders)} places"
+
+
+def _benches(benches: list[BenchDay]) -> str:
+    if len(benches) <= NAMED_BENCHES:
+        return listing([b.bench.name for b in benches])
+    return f"{len(benches)} benches"
+
+
+def sun_words(plan: DayPlan) -> str:
+    """Sunrise, sunset and day length; what does not occur is said."""
+    sun: SunTimes = plan.sun
+    if sun.sunrise is None and sun.sunset is None:
+        return "does not set today" if sun.day_length_h > 12 else "does not rise today"
+    rise = f"up {clock(sun.sunrise, plan.site, plan.day)}" if sun.sunrise else "up since yesterday"
+    fall = f"down {clock(sun.sunset, plan.site, plan.day)}" if sun.sunset else "not down today"
+    return f"{rise}, {fall}, day {hours(sun.day_length_h)}"
+
+
+def _outdoors(plan: DayPlan, units: Units) -> str:
+    outdoor, usual = plan.outdoor, plan.weather.usual_dli_mol_m2_d
+    words = f"{units.mol(outdoor.dli)} ({short(outdoor.dli_low)} to {short(outdoor.dli_high)})"
+    if usual is not None:
+        words += f", usual this week {short(usual)}"
+    return words
+
+
+def _weather(plan: DayPlan) -> str:
+    weather = plan.weather
+    words = f"{weather.source} {weather.kind.value}" if weather.kind is Kind.FORECAST else weather.source
+    if weather.issued_at is not None:
+        words += f", made {clock(weather.issued_at, plan.site, plan.day)}"
+    if plan.weather_age_h is not None:
+        words += f", {hours(plan.weather_age_h)} old" if plan.weather_age_h >= 1 / 60 else ", just in"
+    return f"{words}. {weather.attribution}" if weather.attribution else words

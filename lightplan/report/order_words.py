@@ -1,0 +1,79 @@
+"""An order in words: the place, the verb and the thing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from lightplan.dayplan import Action, DayPlan, Order
+from lightplan.report.names import cover_name, crop_name
+from lightplan.report.units import clock, listing, span
+
+Thing = Callable[[Order, DayPlan], str]
+
+
+def _until(order: Order, plan: DayPlan) -> str:
+    return f"until {clock(order.until, plan.site, plan.day, ends=True)}" if order.until else ""
+
+
+def _timer_times(order: Order, plan: DayPlan) -> str:
+    if not order.intervals:
+        return "to stay off"
+    if plan.window and order.intervals == ((plan.window.start, plan.window.end),):
+        return "to stay on day and night"
+    return "on " + listing([span(i, plan.site, plan.day) for i in order.intervals])
+
+
+def _cover(order: Order, plan: DayPlan) -> str:
+    return f"{cover_name(order.subject or '')} {_until(order, plan)}".strip()
+
+
+def _crop(order: Order, plan: DayPlan) -> str:
+    return crop_name(order.subject) if order.subject else ""
+
+
+# action: verb, thing. `subject` is the cover's name (cover, uncover), the crop (check-emergence), and free
+# for measure; the others do not use it.
+ACTIONS: dict[Action, tuple[str, Thing]] = {
+    Action.LAMPS_ON: ("Lamps on", _until),
+    Action.LAMPS_OFF: ("Lamps off", _until),
+    Action.LEAVE_ON: ("Leave lamps on", _until),
+    Action.LEAVE_OFF: ("Leave lamps off", _until),
+    Action.SET_TIMER: ("Set timer", _timer_times),
+    Action.OPEN_TENT: ("Open the tent", _until),
+    Action.CLOSE_TENT: ("Close the tent", _until),
+    Action.VENT: ("Open the vents", _until),
+    Action.COVER: ("Lay on", _cover),
+    Action.UNCOVER: ("Take off", _cover),
+    Action.CHECK_EMERGENCE: ("Look for first seedlings", lambda o, p: f"of {_crop(o, p)}" if o.subject else ""),
+    Action.CHECK_WATER: ("Check water", _until),
+    Action.MOVE: ("Move the trays", lambda o, p: o.subject or ""),
+    Action.MEASURE: ("Measure the light", lambda o, p: o.subject or ""),
+    Action.LEAVE_ALONE: ("Leave alone", _until),
+}
+
+
+def verb_and_thing(order: Order, plan: DayPlan) -> tuple[str, str]:
+    verb, thing = ACTIONS[order.action]
+    return verb, thing(order, plan)
+
+
+def house_name(plan: DayPlan, house_id: str) -> str:
+    return plan.site.house(house_id).name
+
+
+def bench_name(plan: DayPlan, bench_id: str) -> str:
+    return next(b.name for b in plan.site.benches if b.id == bench_id)
+
+
+def place(plan: DayPlan, order: Order) -> str:
+    """The bench's name, or the house's for an order that holds for all of it."""
+    return house_name(plan, order.house) if order.bench is None else bench_name(plan, order.bench)
+
+
+def what(plan: DayPlan, order: Order) -> str:
+    """The order as one sentence, for readers that have no page: `Plugs 1, Glasshouse: set timer on 16:15–22:00.`"""
+    verb, thing = verb_and_thing(order, plan)
+    where = place(plan, order)
+    if order.bench is not None:
+        where += f", {house_name(plan, order.house)}"
+    return f"{where}: {verb[:1].lower()}{verb[1:]} {thing}".rstrip() + "."

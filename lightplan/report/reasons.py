@@ -1,0 +1,82 @@
+"""Why an order is given, in words: one entry for each rule of `Reason.rule`.
+
+What `value` and `limit` hold for each rule, and the `unit` to give with them, stands beside the entry.
+Units: "mol" (mol m⁻² d⁻¹), "umol" (µmol m⁻² s⁻¹), "h", "c" (°C), "kW", "d", "m/s".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from lightplan.dayplan import Certainty, Reason
+from lightplan.report.units import Units, figure, hours, short
+
+Words = Callable[[float, float, Units], str]
+
+
+def _clock_change(shift_h: float, _: float, __: Units) -> str:
+    way = "forward" if shift_h > 0 else "back"
+    return f"clocks go {way} {hours(abs(shift_h))} in this time; timers follow their own clock"
+
+
+# rule: (unit, words from value and limit). A rule without figures has unit None.
+REASONS: dict[str, tuple[str | None, Words]] = {
+    # sun DLI at the bench, target DLI
+    "dli-short": ("mol", lambda v, lim, u: f"sun brings {short(v)} of {u.mol(lim)}"),
+    # sun DLI at the bench, minimum DLI: what is held at least against the forecast's low end
+    "minimum-short": ("mol", lambda v, lim, u: f"on a poor day the sun brings {short(v)}, the least is {u.mol(lim)}"),
+    # light in hand (negative: owed), the most that may be owed
+    "account-owed": ("mol", lambda v, lim, u: f"{short(-v)} mol owed from past days, {short(lim)} is the most"),
+    # hours of the lamp hours in which the sun alone is enough for the seed, hours of the lamp hours
+    "seed-light": ("h", lambda v, lim, u: f"seed wants light for {short(lim)} h, the sun gives {short(v)} h"),
+    # sun DLI at the bench, target DLI
+    "enough-light": ("mol", lambda v, lim, u: f"sun alone brings {short(v)}, {u.mol(lim)} is wanted"),
+    # what stands on the bench needs no lamp light (hardening, seed that wants none before it comes up)
+    "no-lamp-need": (None, lambda v, lim, u: "what stands here wants no lamp light now"),
+    "no-batch": (None, lambda v, lim, u: "nothing stands on this bench"),
+    "already-set": (None, lambda v, lim, u: "runs as set before"),
+    # days since sowing, first day of the emergence window
+    "emergence-window": ("d", lambda v, lim, u: f"day {figure(v)} from sowing, first seedlings from day {figure(lim)}"),
+    # hours of unbroken dark left, hours needed
+    "dark-needed": ("h", lambda v, lim, u: f"needs {short(lim)} h of unbroken dark, {short(v)} h are left"),
+    # power that the lamps together would draw, power that may be drawn
+    "capacity": ("kW", lambda v, lim, u: f"lamps together would draw {short(v)} of {short(lim)} kW"),
+    # hours that the clock jumps (+1 forward, −1 back), 0
+    "clock-change": ("h", _clock_change),
+    # highest sun PPFD at the bench with nothing drawn, limit
+    "ppfd-limit": ("umol", lambda v, lim, u: f"sun reaches {u.ppfd(v)}, {u.ppfd(lim)} is the limit"),
+    # day's light at the bench with nothing drawn, limit
+    "dli-limit": ("mol", lambda v, lim, u: f"the day brings {short(v)}, {u.mol(lim)} is the limit"),
+    # peak temperature at the plants with nothing done, limit
+    "temperature-limit": (
+        "c",
+        lambda v, lim, u: f"would reach {u.temperature(v)}, {u.temperature(lim)} is the limit",
+    ),
+    # lowest temperature expected, temperature to be held
+    "frost": ("c", lambda v, lim, u: f"may fall to {u.temperature(v)}, {u.temperature(lim)} is to be held"),
+    # hours since the cover came off, hours after which to look
+    "water": ("h", lambda v, lim, u: f"dries fast: {short(v)} h in the light"),
+}
+
+CERTAINTY = {Certainty.SURE: "sure", Certainty.LIKELY: "likely", Certainty.STAND_BY: "stand by"}
+
+RULE_OF_THUMB = "rule of thumb"  # tag on an order whose limit was not read from a published page
+RULE_OF_THUMB_NOTE = "Rule of thumb: a remembered or judged value; one meter reading at noon settles it."
+
+
+def reason_words(why: Reason, units: Units) -> str:
+    """The reason with its two numbers. KeyError on a rule without an entry; ValueError on a wrong unit."""
+    unit, words = REASONS[why.rule]
+    if unit is None:
+        return words(0.0, 0.0, units)
+    if why.value is None or why.limit is None or why.unit != unit:
+        raise ValueError(f"reason {why.rule} must carry value, limit and unit {unit!r}; it holds {why}")
+    return words(why.value, why.limit, units)
+
+
+def certainty_words(certainty: Certainty, odds: float | None) -> str:
+    """How sure: the word, and odds in tenths where they are known and not near certain."""
+    word = CERTAINTY[certainty]
+    if odds is None or certainty is Certainty.SURE:
+        return word
+    return f"{word}, {figure(odds * 10)} in 10"

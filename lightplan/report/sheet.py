@@ -1,0 +1,53 @@
+"""DayPlan → SheetView: every string, figure and drawing of the morning sheet, finished."""
+
+from __future__ import annotations
+
+from lightplan.dayplan import DayPlan
+from lightplan.report.bench_rows import bench_block
+from lightplan.report.cautions import caution_words
+from lightplan.report.head import head
+from lightplan.report.house_strips import strip_block
+from lightplan.report.order_rows import already_set, bands, rests_on_rule_of_thumb
+from lightplan.report.reasons import RULE_OF_THUMB_NOTE
+from lightplan.report.units import clock, day_month, units_of, weekday
+from lightplan.report.view import Band, SheetView
+from lightplan.report.week_rows import emergence_lines, week_block
+
+
+def sheet_view(plan: DayPlan) -> SheetView:
+    """The morning sheet of a plan, ready to be laid out."""
+    units = units_of(plan.site)
+    found = bands(plan, units)
+    density = _density(plan, found)
+    date = f"{weekday(plan.day)} {day_month(plan.day)} {plan.day.year}"
+    made = clock(plan.generated_at, plan.site, plan.generated_at.astimezone(plan.site.timezone).date())
+    return SheetView(
+        title=f"{plan.site.name}, {date}",
+        paper=plan.site.paper,
+        density=density,
+        head=head(plan, units),
+        bands=found,
+        no_orders=_no_orders(plan, found),
+        rule_of_thumb=RULE_OF_THUMB_NOTE if any(rests_on_rule_of_thumb(o, plan) for o in plan.orders) else None,
+        already_set=already_set(plan),
+        benches=bench_block(plan, units),
+        strips=strip_block(plan, units, density),
+        week=week_block(plan),
+        emergence=emergence_lines(plan),
+        cautions=tuple(caution_words(slug) for slug in plan.cautions),
+        light_unit="fc" if units.foot_candles else "μmol",
+        temperature_unit=units.degree,
+        footer=f"{plan.site.name}, {date}. Made {made}",
+    )
+
+
+def _no_orders(plan: DayPlan, found: tuple[Band, ...]) -> str | None:
+    if plan.window is None:
+        return "Nobody comes today, so nothing is ordered."
+    return None if found else "Nothing to do: leave everything as it is."
+
+
+def _density(plan: DayPlan, found: tuple[Band, ...]) -> str:
+    """How close the lines stand. Counted, not measured, so that paper and screen agree."""
+    rows = sum(len(band.orders) for band in found) * 2 + len(plan.benches) + 2 * len(plan.site.houses)
+    return "roomy" if rows <= 14 else "snug" if rows <= 24 else "tight"

@@ -1,0 +1,84 @@
+"""The finished sheet into files: HTML first, nothing half-written."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Collection
+from dataclasses import dataclass
+from pathlib import Path
+
+from lightplan.dayplan import DayPlan
+from lightplan.report.html import sheet_html
+from lightplan.report.json_morning import morning_json
+from lightplan.report.pdf import PdfUnavailable, make_pdf
+from lightplan.report.sheet import sheet_view
+
+FORMATS = ("html", "json", "pdf")  # in the order they are written: the surest first
+
+
+@dataclass(frozen=True)
+class WriteResult:
+    """files : what was written. missing : a sentence for each format that could not be made.
+    complaints : what the PDF renderer logged.
+    """
+
+    files: tuple[Path, ...]
+    missing: tuple[str, ...]
+    complaints: tuple[str, ...]
+
+
+def write_sheet(plan: DayPlan, formats: Collection[str], out_folder: Path, *, steps: bool = False) -> WriteResult:
+    """Write the sheet of a plan as `YYYY-MM-DD.FORMAT` for each of `formats` (of FORMATS).
+
+    A PDF that can't be made is reported, and the HTML stands in for it. Raises OSError where the
+    folder can't be written, ValueError on an unknown format.
+    """
+    unknown = sorted(set(formats) - set(FORMATS))
+    if unknown:
+        raise ValueError(f"format {unknown[0]} is not one of {', '.join(FORMATS)}")
+    out_folder.mkdir(parents=True, exist_ok=True)
+    files: list[Path] = []
+    missing: list[str] = []
+    complaints: tuple[str, ...] = ()
+
+    def keep(content: bytes, suffix: str) -> None:
+        path = out_folder / f"{plan.day.isoformat()}.{suffix}"
+        replace_file(path, content)
+        files.append(path)
+
+    html = sheet_html(sheet_view(plan)) if {"html", "pdf"} & set(formats) else ""
+    if "html" in formats:
+        keep(html.encode(), "html")
+    if "json" in formats:
+        keep(json_text(plan, steps=steps).encode(), "json")
+    if "pdf" in formats:
+        try:
+            pdf = make_pdf(html)
+        except PdfUnavailable as unavailable:
+            missing.append(str(unavailable))
+            if "html" not in formats:
+                keep(html.encode(), "html")
+        else:
+            complaints = pdf.complaints
+            keep(pdf.content, "pdf")
+    return WriteResult(tuple(files), tuple(missing), complaints)
+
+
+def json_text(plan: DayPlan, *, steps: bool = False) -> str:
+    """The `morning` JSON as text that ends with a newline."""
+    return json.dumps(morning_json(plan, steps=steps), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def replace_file(path: Path, content: bytes) -> None:
+    """Write beside, then put in place in one move: a reader sees the old file or the new one, whole."""
+    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+        Path(beside).chmod(0o644)
+        Path(beside).replace(path)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
