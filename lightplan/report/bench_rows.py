@@ -5,7 +5,7 @@ from __future__ import annotations
 from lightplan.dayplan import Action, BenchDay, DayPlan, Dli
 from lightplan.report.bars import bar_scale, light_bar
 from lightplan.report.names import STAGES, crop_name
-from lightplan.report.notes import note_words
+from lightplan.report.notes import bench_lines
 from lightplan.report.units import Units, figure, hours, listing, short
 from lightplan.report.view import BenchBlock, BenchRow
 
@@ -28,11 +28,11 @@ def bench_block(plan: DayPlan, units: Units) -> BenchBlock:
     has_covers = any(b.covers for b in shown)
     return BenchBlock(
         rows=tuple(_row(b, units, scale) for b in shown),
-        folded=tuple(folded),
-        notes=_notes(shown, units),
+        notes=(*folded, *_notes(shown, units)),
         sum_heading="sun + lamps = day",
-        peak_heading="μmol (fc)" if units.foot_candles else "μmol",
+        peak_heading="peak of limit, μmol",
         has_account=any(b.account_after is not None for b in shown),
+        has_day_length=any(b.photoperiod_h is not None for b in shown),
         has_temperature=any(b.temperature is not None for b in shown),
         key=_key([b.dli for b in shown], scale, has_covers=has_covers),
     )
@@ -61,7 +61,7 @@ def _row(bench: BenchDay, units: Units, scale_mol: float) -> BenchRow:
         sum=_sum(bench),
         need=_need(bench, dli),
         account=_account(bench.account_after),
-        peak_ppfd=units.ppfd(bench.peak_ppfd_after).replace(" μmol", ""),
+        peak_ppfd=_peak(bench, units),
         peak_temperature=units.temperature(temperature.peak_after) if temperature else "–",
         day_length=hours(bench.photoperiod_h) if bench.photoperiod_h is not None else "–",
     )
@@ -90,6 +90,16 @@ def _need(bench: BenchDay, dli: Dli) -> str:
     return f"{words} / {short(dli.limit)}" if dli.limit is not None else words
 
 
+def _peak(bench: BenchDay, units: Units) -> str:
+    limit = bench.limits.ppfd_umol_m2_s if bench.limits else None
+    words = (
+        figure(bench.peak_ppfd_after)
+        if limit is None
+        else f"{figure(bench.peak_ppfd_after)} of {figure(limit)}"
+    )
+    return f"{words} ({units.fc(bench.peak_ppfd_after)} fc)" if units.foot_candles else words
+
+
 def _account(account: float | None) -> str:
     if account is None:
         return "–"
@@ -99,12 +109,8 @@ def _account(account: float | None) -> str:
 
 
 def _notes(benches: list[BenchDay], units: Units) -> tuple[str, ...]:
-    alike: dict[str, list[str]] = {}
-    for bench in benches:
-        for note in bench.notes:
-            if note.slug not in SHOWN_ELSEWHERE:
-                alike.setdefault(note_words(note, units), []).append(bench.bench.name)
-    return tuple(f"{listing(names)}: {words[:1].lower()}{words[1:]}" for words, names in alike.items())
+    notes = [(b.bench.name, n) for b in benches for n in b.notes if n.slug not in SHOWN_ELSEWHERE]
+    return bench_lines(notes, units)
 
 
 def _key(days: list[Dli], scale_mol: float, *, has_covers: bool) -> str:

@@ -21,17 +21,17 @@ class Caution:
 
 CAUTIONS = {
     "wet-electrics": Caution(
-        "Lamps and cords in the wet: every outlet with ground-fault or residual-current protection, fixtures rated"
-        " for wet places, no extension cord as wiring. A licensed electrician and the local code decide",
-        ("gfci_hort", "rcd", "ip_rating"),
+        "Lamps in the wet: ground-fault or residual-current protection on every outlet, fixtures rated"
+        " for wet places. The local code and a licensed electrician decide",
+        ("gfci_hort", "rcd"),
     ),
     "continuous-load": Caution(
         "Lamps on 3 h or more load a breaker to 80 % of its rating at most, unless it is rated for more",
         ("continuous80",),
     ),
     "lamps-near-film": Caution(
-        "Keep lamps, ballasts and drivers clear of film, cloth, paper and foam; all of them burn. The fixture's label"
-        " gives the distance",
+        "Keep lamps, ballasts and drivers clear of film, cloth, paper and foam; all of them burn."
+        " The fixture's label gives the distance",
         ("clearance", "cover_over_lamp"),
     ),
     "covered-lamps": Caution(
@@ -39,8 +39,8 @@ CAUTIONS = {
         ("cover_over_lamp", "cover_interlock"),
     ),
     "hot-discharge-lamps": Caution(
-        "Discharge lamps are hot and hold pressure: no water on them, change them by their rated life, and switch off"
-        " one with a broken outer bulb at once",
+        "Discharge lamps are hot and hold pressure: no water on them, change them by their rated life,"
+        " and switch off one with a broken outer bulb at once",
         ("hid_rupture", "hid_water", "hid_broken_outer"),
     ),
     "metal-halide-weekly-off": Caution(
@@ -49,27 +49,39 @@ CAUTIONS = {
     ),
     "bright-lamps": Caution("Do not look into lit lamps", ("optical",)),
     "red-blue-light": Caution(
-        "Red-blue light hides hazards and sick plants: look at the crop under white light", ("colour_sight",)
+        "Red-blue light hides hazards and sick plants: look at the crop under white light",
+        ("colour_sight",),
     ),
-    "isolate-first": Caution("Switch off and unplug before moving lamps or covers near them", ("lockout",)),
+    "isolate-first": Caution(
+        "Switch off and unplug before moving lamps or covers near them",
+        ("lockout",),
+    ),
     "roof-work": Caution(
         "Glass and plastic roofs bear nobody: shade from the ground, boards or walkways, never in wind",
         ("roof_shading",),
     ),
-    "wind-covers": Caution("Large sheets pull people over: no covering or uncovering in gusts", ("wind_cover",)),
+    "wind-covers": Caution(
+        "Large sheets pull people over: no covering or uncovering in gusts",
+        ("wind_cover",),
+    ),
     "hot-work": Caution(
-        "Hot work under cover: water, shade and breaks, and a slow start for whoever is new to it", ("acclimatise",)
+        "Hot work under cover: water, shade and breaks, and a slow start for whoever is new to it",
+        ("acclimatise",),
     ),
     "closed-after-spraying": Caution(
-        "After spraying, the label's airing time comes before any closing or covering", ("pesticide_closed",)
+        "After spraying, the label's airing time comes before any closing or covering",
+        ("pesticide_closed",),
     ),
     "typical-year": Caution(
-        "The light on this sheet is that of a typical year, not a forecast: look at the sky before you follow it"
+        "The light on this sheet is a typical year's, not a forecast: look at the sky before you follow it",
     ),
     "clear-sky-guess": Caution(
-        "The light on this sheet is guessed from a clear sky and the usual cloud: look at the sky before you follow it"
+        "The light on this sheet is guessed from a clear sky and usual cloud:"
+        " look at the sky before you follow it",
     ),
-    "timer-clock": Caution("Clocks change within this sheet's time: check that each timer shows the right time"),
+    "timer-clock": Caution(
+        "Clocks change within this sheet's time: check that each timer shows the right time",
+    ),
 }
 
 

@@ -22,7 +22,10 @@ def n(value: float) -> str:
 
 
 def svg(width: float, height: float, parts: Sequence[str], label: str) -> Markup:
-    """One drawing `width` × `height` points that stretches sideways. label : what it shows, for who can't see it."""
+    """One drawing of `width` × `height` points that stretches sideways.
+
+    label : what it shows, for those who can't see it.
+    """
     return Markup(
         '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {w} {h}" preserveAspectRatio="none" role="img"'
         ' aria-label="{label}" style="display:block;width:100%;height:{h}pt">{parts}</svg>'
@@ -35,7 +38,14 @@ def box(x: float, y: float, width: float, height: float, *, fill: str, stroke: s
 
 
 def line(
-    x1: float, y1: float, x2: float, y2: float, *, width: float = 0.7, stroke: str = INK, dash: str | None = None
+    x1: float,
+    y1: float,
+    x2: float,
+    y2: float,
+    *,
+    width: float = 0.7,
+    stroke: str = INK,
+    dash: str | None = None,
 ) -> str:
     dashes = f' stroke-dasharray="{dash}"' if dash else ""
     return (

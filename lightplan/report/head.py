@@ -22,7 +22,7 @@ STAND_IN = {
 DAY_WORDS = (
     (0.45, "A very dull day"),
     (0.8, "A dull day"),
-    (1.2, "A day as usual for the week"),
+    (1.2, "An ordinary day"),
     (float("inf"), "A bright day"),
 )
 
@@ -32,17 +32,15 @@ LAMP_ORDERS = {Action.SET_TIMER, Action.LAMPS_ON, Action.LEAVE_ON}
 def head(plan: DayPlan, units: Units) -> Head:
     return Head(
         weekday=weekday(plan.day),
-        date=day_month(plan.day),
-        year=str(plan.day.year),
+        date=f"{day_month(plan.day)} {plan.day.year}",
         site=plan.site.name,
         sentence=sentence(plan),
         stand_in=STAND_IN[plan.weather.kind],
         fallback=plan.weather.fallback_reason,
         facts=(
-            ("Sun", sun_words(plan)),
-            ("Outdoors", _outdoors(plan, units)),
-            ("Weather", _weather(plan)),
-            *(("", note) for note in plan.weather.notes),
+            (("Sun", sun_words(plan)), ("Outdoors", _outdoors(plan, units))),
+            (("Weather", _weather(plan)),),
+            *((("", note),) for note in plan.weather.notes),
         ),
     )
 
@@ -71,9 +69,13 @@ def _lamps(plan: DayPlan) -> str:
     lit = [b for b in with_lamps if b.lamps.intervals]
     if not lit:
         return "no lamps needed"
-    if len(lit) == len(with_lamps) and len(lit) > 1:
-        return f"lamps on all {len(lit)} benches that have them"
-    return f"lamps on {_benches(lit)}" + ("" if len(lit) == len(with_lamps) else " only")
+    if len(lit) == len(with_lamps):
+        return (
+            "lamps on every bench that has them" if len(lit) > NAMED_BENCHES else f"lamps on {_benches(lit)}"
+        )
+    if len(lit) > NAMED_BENCHES:
+        return f"lamps on {len(lit)} of {len(with_lamps)} benches"
+    return f"lamps on {_benches(lit)} only"
 
 
 def _covers(plan: DayPlan) -> str:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from lightplan.clock import at_local, day_start
+from lightplan.clock import at_local
 from lightplan.dayplan import BenchDay, DayPlan
-from lightplan.report.strip import Axis, crew_rule, lane, strip_top, sun_strip
-from lightplan.report.units import Units, clock, figure, listing
+from lightplan.report.strip import Axis, crew_rule, lane, limit_drawn, strip_top, sun_strip
+from lightplan.report.units import Units, clock, listing
 from lightplan.report.view import HouseStrip, Lane, StripBlock
 
-HEIGHTS = {"roomy": 30.0, "snug": 24.0, "tight": 17.0}  # points
+NAMED_BENCHES = 2  # a lane for more has no room for their names
+HEIGHTS = {"roomy": 30.0, "snug": 22.0, "tight": 13.0}  # points
 
 
 def strip_block(plan: DayPlan, units: Units, density: str) -> StripBlock:
@@ -43,18 +44,15 @@ def strip_block(plan: DayPlan, units: Units, density: str) -> StripBlock:
 
 
 def _figures(benches: tuple[BenchDay, ...], units: Units) -> str:
-    peaks = [b.peak_ppfd_after for b in benches]
-    low, high = min(peaks), max(peaks)
-    words = f"peak {units.ppfd(high)}"
-    if round(low) != round(high):
-        words = f"peak {figure(low)} to {units.ppfd(high)}"
-    limits = [b.limits.ppfd_umol_m2_s for b in benches if b.limits and b.limits.ppfd_umol_m2_s]
-    return f"{words}, limit {figure(min(limits))}" if limits else words
+    return f"peak {units.ppfd(max(b.peak_ppfd_after for b in benches)).replace(' μmol', '')}"
+
+
+def _names(names: list[str]) -> str:
+    return listing(names) if len(names) <= NAMED_BENCHES else f"{names[0]} and {len(names) - 1} more"
 
 
 def _lanes(plan: DayPlan, benches: tuple[BenchDay, ...]) -> tuple[Lane, ...]:
     """Benches with the same lamp and cover times share a lane; those with none have none."""
-    end_of_day = day_start(plan.day, plan.site.timezone).timestamp() + Axis(plan).end - Axis(plan).start
     alike: dict[tuple[object, ...], list[BenchDay]] = {}
     for bench in benches:
         times = bench.lamps.earlier + bench.lamps.intervals
@@ -62,27 +60,23 @@ def _lanes(plan: DayPlan, benches: tuple[BenchDay, ...]) -> tuple[Lane, ...]:
             alike.setdefault((times, bench.covers), []).append(bench)
     lanes = []
     for group in alike.values():
-        lamps = group[0].lamps
-        times = lamps.earlier + lamps.intervals
-        past = [off for _, off in times if off.timestamp() > end_of_day]
         lanes.append(
             Lane(
-                label=listing([b.bench.name for b in group]),
-                after=f"to {clock(max(past), plan.site, plan.day)}" if past else "",
-                drawing=lane(plan, times, group[0].covers),
+                label=_names([b.bench.name for b in group]),
+                drawing=lane(plan, tuple(group)),
             )
         )
     return tuple(lanes)
 
 
 def _key(plan: DayPlan) -> str:
-    parts = ["area: sun at the benches, brightest and dimmest", "grey: dark"]
-    if any(b.limits and b.limits.ppfd_umol_m2_s for b in plan.benches):
+    parts = ["area: sun, dimmest and brightest bench", "grey: dark"]
+    if limit_drawn(plan):
         parts.append("dashed: limit")
     if any(b.lamps.earlier or b.lamps.intervals for b in plan.benches):
         parts.append("solid: lamps")
     if any(b.covers for b in plan.benches):
         parts.append("hatched: covers")
     if plan.site.crew_on(plan.day):
-        parts.append("upright lines: crew comes and goes")
+        parts.append("upright: crew hours")
     return "; ".join(parts)

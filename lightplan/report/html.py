@@ -1,4 +1,4 @@
-"""SheetView → one self-contained HTML file: style and letters inside, so that it prints right from any browser."""
+"""SheetView → one self-contained HTML file: style and letters inside, so that it prints from any browser."""
 
 from __future__ import annotations
 
@@ -17,13 +17,19 @@ FONTS = {"regular": "AtkinsonHyperlegibleNext-Regular.ttf", "bold": "AtkinsonHyp
 def sheet_html(sheet: SheetView) -> str:
     """The morning sheet as HTML text."""
     template = _environment().get_template("morning.html.j2")
-    return template.render(sheet=sheet, css=_css("page.css"), screen_css=_css("screen.css"), fonts=_fonts(), footer=css_string(sheet.footer))
+    return template.render(
+        sheet=sheet,
+        css=_css("page.css"),
+        screen_css=_css("screen.css"),
+        fonts=_fonts(),
+        footer=css_string(sheet.footer),
+    )
 
 
 def css_string(text: str) -> Markup:
     """Text as a quoted CSS string that can end neither itself nor the style element around it."""
     safe = "".join(c if c.isalnum() or c in " .,:;-–" else f"\\{ord(c):x} " for c in text)
-    return Markup(f'"{safe}"')  # noqa: S704
+    return Markup(f'"{safe}"')
 
 
 @cache

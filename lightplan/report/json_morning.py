@@ -27,7 +27,10 @@ Json = dict[str, Any]
 
 
 def morning_json(plan: DayPlan, *, steps: bool = False) -> Json:
-    """The whole morning as plain dicts, lists, strings and numbers. steps : adds the working steps per bench."""
+    """The whole morning as plain dicts, lists, strings and numbers.
+
+    steps : adds the working steps of every bench.
+    """
     site, sun, outdoor = plan.site, plan.sun, plan.outdoor
     document: Json = {
         "site": {"id": site.id, "name": site.name, "latitude": site.latitude, "longitude": site.longitude},

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from lightplan.dayplan import Note
@@ -11,58 +11,73 @@ from lightplan.report.units import Units, capital, figure, listing, short
 
 Values = Mapping[str, Any]
 
+# What stands in the way, as it reads after "because of"
 HINDRANCES = {
-    "lamp-hours": "the hours that lamps may run",
-    "dark": "the dark that the crop needs",
+    "lamp-hours": "the hours lamps may run",
+    "dark": "the dark the crop needs",
     "capacity": "the power that may be drawn",
     "lamp-light": "the strength of the lamps",
-    "no-lamps": "there are no lamps here",
-    "stage": "lamps are not used at this stage",
-    "window": "this sheet starts too late in the day",
+    "no-lamps": "having no lamps",
+    "stage": "its stage, which gets no lamps",
+    "window": "the time left today",
     "starts": "the starts and timer pairs allowed",
 }
+NAMED_BENCHES = 5  # a line about more benches counts them and names the worst
 
 
-def _stands_in_the_way(values: Values) -> str:
-    because = HINDRANCES[values["because"]]
-    return because if because.startswith(("there", "lamps", "this")) else f"what stands in the way: {because}"
+def _because(values: Values) -> str:
+    return f"because of {HINDRANCES[values['because']]}"
+
+
+def _short_of(values: Values, aim: str) -> str:
+    missing = short(values[aim] - values["total"])
+    return f"ends {missing} mol under its {aim} of {short(values[aim])} {_because(values)}"
+
+
+def _conflict(values: Values) -> str:
+    wanted, borne = short(values["target"]), short(values["limit"])
+    return (
+        f"{crop_name(values['crop'])} wants {wanted} mol, more than {crop_name(values['other'])} bears"
+        f" ({borne}); part them if you can"
+    )
+
+
+def _over_ppfd(values: Values, units: Units) -> str:
+    return (
+        f"sun passes the limit of {units.ppfd(values['limit'])} for {figure(values['minutes'])} min,"
+        f" up to {units.ppfd(values['peak'])}; watch the plants at noon"
+    )
+
+
+def _share(values: Values) -> str:
+    crops = listing([crop_name(crop) for crop in values["crops"]])
+    return f"{crops} share the bench; the highest need and the strictest limit hold"
 
 
 # slug: words from its values. The values each slug takes stand beside the entry.
 NOTES: dict[str, Callable[[Values, Units], str]] = {
     # no values
     "usual-assumed": lambda v, u: "no record of what was set yesterday; the lamps' usual hours are counted",
-    "usual-unknown": lambda v, u: "no record of what was set yesterday and no usual hours; lamps counted as off",
+    "usual-unknown": lambda v, u: (
+        "no record of what was set yesterday and no usual hours; lamps counted as off"
+    ),
     # total, target [mol], because: a key of HINDRANCES
-    "target-missed": lambda v, u: (
-        f"ends {short(v['target'] - v['total'])} mol under its target of {short(v['target'])}; {_stands_in_the_way(v)}"
-    ),
+    "target-missed": lambda v, u: _short_of(v, "target"),
     # total, minimum [mol], because
-    "minimum-missed": lambda v, u: (
-        f"ends {short(v['minimum'] - v['total'])} mol under its minimum of {short(v['minimum'])};"
-        f" {_stands_in_the_way(v)}"
-    ),
+    "minimum-missed": lambda v, u: _short_of(v, "minimum"),
     # hours with light enough, wanted [h], because
     "seed-light-missed": lambda v, u: (
-        f"seed gets light for {short(v['hours'])} of {short(v['wanted'])} h; {_stands_in_the_way(v)}"
+        f"seed gets light for {short(v['hours'])} of {short(v['wanted'])} h {_because(v)}"
     ),
-    # crops: names; the highest needs and strictest limits were taken
-    "batches-share": lambda v, u: (
-        f"{listing([crop_name(c) for c in v['crops']])} share the bench: the highest need and strictest limit hold"
-    ),
+    # crops: names
+    "batches-share": lambda v, u: _share(v),
     # crop, other: names; crop's target passes the other's limit: target, limit [mol]
-    "batches-conflict": lambda v, u: (
-        f"{crop_name(v['crop'])} wants {short(v['target'])} mol, more than {crop_name(v['other'])} bears"
-        f" ({short(v['limit'])}); part them if you can"
-    ),
+    "batches-conflict": lambda v, u: _conflict(v),
     # peak, limit [umol], minutes above it
-    "ppfd-over-limit": lambda v, u: (
-        f"sun passes the limit of {u.ppfd(v['limit'])} for {figure(v['minutes'])} min, up to {u.ppfd(v['peak'])};"
-        " watch the plants at noon"
-    ),
+    "ppfd-over-limit": _over_ppfd,
     # total, limit [mol]
     "dli-over-limit": lambda v, u: (
-        f"the day's light of {short(v['total'])} mol passes the limit of {short(v['limit'])}; watch for bleaching"
+        f"the day's {short(v['total'])} mol pass the limit of {short(v['limit'])}; watch for bleaching"
     ),
     # ppfd [umol]: light of a lit germination chamber, shown for comparison only
     "lit-chamber": lambda v, u: f"a lit germination chamber needs no more than {figure(v['ppfd'])} μmol",
@@ -76,10 +91,45 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
     # crop: one without values for this stage
     "no-needs": lambda v, u: f"the tables hold no light need for {crop_name(v['crop'])} at this stage",
     # days: dates that the same timer setting must serve
-    "timer-spans-days": lambda v, u: f"the timer serves {figure(v['days'])} days; it is set for the dullest of them",
+    "timer-spans-days": lambda v, u: (
+        f"the timer serves {figure(v['days'])} days; it is set for the dullest of them"
+    ),
     # share [0..1] of fixtures that work
     "lamps-out": lambda v, u: f"counted with {figure(v['share'] * 100)} % of the lamps working",
 }
+
+
+SHORTFALLS = {"target-missed": "target", "minimum-missed": "minimum"}
+
+
+def bench_lines(notes: Sequence[tuple[str, Note]], units: Units) -> tuple[str, ...]:
+    """Notes as lines of the sheet, benches with the same thing to be said on one line.
+
+    notes : name of the bench and note, in the order of the sheet.
+    """
+    missing: dict[str, list[tuple[float, str]]] = {}
+    others: dict[str, list[str]] = {}
+    for name, note in notes:
+        values: Values = dict(note.values)
+        aim = SHORTFALLS.get(note.slug)
+        if aim is None:
+            others.setdefault(NOTES[note.slug](values, units), []).append(name)
+        else:
+            gap = values[aim] - values["total"]
+            opening = f"Under the {aim} {_because(values)}"
+            missing.setdefault(opening, []).append(
+                (gap, f"{name} by {short(gap)} of {short(values[aim])} mol")
+            )
+    return (
+        *(f"{opening}: {_worst(found)}." for opening, found in missing.items()),
+        *(f"{listing(names)}: {words}." for words, names in others.items()),
+    )
+
+
+def _worst(found: list[tuple[float, str]]) -> str:
+    if len(found) > NAMED_BENCHES:
+        return f"{len(found)} benches, most of all {max(found)[1]}"
+    return listing([words for _, words in found])
 
 
 def note_words(note: Note, units: Units) -> str:

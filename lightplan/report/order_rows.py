@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 from lightplan.clock import at_local
-from lightplan.dayplan import Action, BenchDay, DayPlan, Order
+from lightplan.dayplan import BenchDay, DayPlan, Order
 from lightplan.report.order_words import house_name, place, verb_and_thing
 from lightplan.report.reasons import RULE_OF_THUMB, certainty_words, reason_words
-from lightplan.report.units import Units, capital, clock, listing, span
-from lightplan.report.view import Band, OrderRow, SetRow
+from lightplan.report.units import Units, capital, clock, joined, listing, span
+from lightplan.report.view import Band, OrderPlace, OrderRow, SetRow
 
 # Judgement: what the crew does on one walk through after coming and before going
 FIRST_WALK = timedelta(minutes=45)
 LAST_WALK = timedelta(minutes=60)
-FOLD_FROM = 3  # this many "leave …" orders alike stand on one line
+GROUP_ABOVE = 6  # orders; a sheet with more puts places with the same order at the same time under one line
 
-LEAVE = {Action.LEAVE_ON, Action.LEAVE_OFF, Action.LEAVE_ALONE}
 # rules whose limit is the bench's need for light, and those whose limit is one of its limits
 NEED_RULES = {"dli-short", "minimum-short", "enough-light", "account-owed"}
 LIMIT_RULES = {"ppfd-limit", "dli-limit", "temperature-limit"}
@@ -40,67 +40,47 @@ def bands(plan: DayPlan, units: Units) -> tuple[Band, ...]:
             parts[1].append(order)
         else:
             parts[2].append(order)
-    return tuple(Band(t, _rows(orders, plan, units)) for t, orders in zip(titles, parts, strict=True) if orders)
-
-
-def _rows(orders: list[Order], plan: DayPlan, units: Units) -> tuple[OrderRow, ...]:
-    alike: dict[tuple[object, ...], list[Order]] = {}
-    for order in orders:
-        key = (order.action, order.time, order.until, order.why.rule) if order.action in LEAVE else (order.number,)
-        alike.setdefault(key, []).append(order)
-    rows: list[OrderRow] = []
-    for group in alike.values():
-        if len(group) >= FOLD_FROM:
-            rows.append(_folded(group, plan))
-        else:
-            rows += [_row(order, plan, units) for order in group]
-    return tuple(rows)
-
-
-def _row(order: Order, plan: DayPlan, units: Units) -> OrderRow:
-    verb, thing = verb_and_thing(order, plan)
-    reason = capital(reason_words(order.why, units))
-    if rests_on_rule_of_thumb(order, plan):
-        reason += f" ({RULE_OF_THUMB})"
-    return OrderRow(
-        number=str(order.number),
-        time=clock(order.time, plan.site, plan.day),
-        place=place(plan, order),
-        house=house_name(plan, order.house) if order.bench else None,
-        verb=verb,
-        thing=thing,
-        reason=reason,
-        sure=certainty_words(order.certainty, order.odds),
+    grouped = len(plan.orders) > GROUP_ABOVE
+    return tuple(
+        Band(title, _rows(orders, plan, units, grouped=grouped))
+        for title, orders in zip(titles, parts, strict=True)
+        if orders
     )
 
 
-# what can be said of several benches at once, by rule
-FOLDED_REASONS = {
-    "enough-light": "The sun alone brings each of them its target",
-    "no-lamp-need": "Nothing there wants lamp light now",
-    "no-batch": "Nothing stands there",
-    "already-set": "They run as set before",
-    "capacity": "No power is left for them",
-}
+def _rows(orders: list[Order], plan: DayPlan, units: Units, *, grouped: bool) -> tuple[OrderRow, ...]:
+    alike: dict[tuple[object, ...], list[Order]] = {}
+    for order in orders:
+        key = (order.time, *verb_and_thing(order, plan)) if grouped else (order.number,)
+        alike.setdefault(key, []).append(order)
+    return tuple(_row(group, plan, units) for group in alike.values())
 
 
-def _folded(group: list[Order], plan: DayPlan) -> OrderRow:
-    first = group[0]
-    verb, thing = verb_and_thing(first, plan)
-    numbers = [o.number for o in group]
-    run = numbers == list(range(numbers[0], numbers[-1] + 1))
-    houses = list(dict.fromkeys(house_name(plan, o.house) for o in group))
-    surest = min((o.odds for o in group if o.odds is not None), default=None)
-    least_sure = max(group, key=lambda o: list(type(o.certainty)).index(o.certainty)).certainty
+def _row(group: list[Order], plan: DayPlan, units: Units) -> OrderRow:
+    verb, thing = verb_and_thing(group[0], plan)
+    places = tuple(_place(order, plan, units) for order in group)
+    reasons = {(p.reason, p.sure) for p in places}
+    shared, sure = reasons.pop() if len(reasons) == 1 else (None, "")
     return OrderRow(
-        number=f"{numbers[0]}–{numbers[-1]}" if run else ", ".join(map(str, numbers)),
-        time=clock(first.time, plan.site, plan.day),
-        place=listing([place(plan, o) for o in group]),
-        house=listing(houses) if len(houses) == 1 else None,
+        time=clock(group[0].time, plan.site, plan.day),
         verb=verb,
         thing=thing,
-        reason=FOLDED_REASONS.get(first.why.rule, "See the bench rows"),
-        sure=certainty_words(least_sure, surest),
+        reason=shared,
+        sure=sure,
+        places=places if shared is None else tuple(replace(p, reason=None) for p in places),
+    )
+
+
+def _place(order: Order, plan: DayPlan, units: Units) -> OrderPlace:
+    reason = capital(reason_words(order.why, units))
+    if rests_on_rule_of_thumb(order, plan) and not all_by_rule_of_thumb(plan):
+        reason += f" ({RULE_OF_THUMB})"
+    return OrderPlace(
+        number=str(order.number),
+        name=place(plan, order),
+        house=house_name(plan, order.house) if order.bench else "",
+        reason=reason,
+        sure=certainty_words(order.certainty, order.odds),
     )
 
 
@@ -114,13 +94,28 @@ def rests_on_rule_of_thumb(order: Order, plan: DayPlan) -> bool:
     return order.why.rule in LIMIT_RULES and bench.limits is not None and bench.limits.mark in NOT_READ
 
 
+def all_by_rule_of_thumb(plan: DayPlan) -> bool:
+    """Whether every order that could rest on a rule of thumb does: then it is said once, not at each."""
+    rules = NEED_RULES | LIMIT_RULES
+    could = [o for o in plan.orders if o.why.rule in rules and o.bench]
+    return bool(could) and all(rests_on_rule_of_thumb(o, plan) for o in could)
+
+
 def already_set(plan: DayPlan) -> tuple[SetRow, ...]:
     """Lamp times of this day that an earlier sheet set, alike ones together."""
     alike: dict[str, list[BenchDay]] = {}
     for bench in plan.benches:
         if bench.lamps.earlier:
-            times = listing([span(i, plan.site, plan.day) for i in bench.lamps.earlier])
-            assumed = any(n.slug == "usual-assumed" for n in bench.notes)
-            words = f"lamps on {times}" + (", taken from their usual hours: no record" if assumed else "")
-            alike.setdefault(words, []).append(bench)
+            times = ", ".join(span(i, plan.site, plan.day) for i in joined(bench.lamps.earlier))
+            alike.setdefault(f"lamps on {times}", []).append(bench)
     return tuple(SetRow(listing([b.bench.name for b in benches]), words) for words, benches in alike.items())
+
+
+def set_from(plan: DayPlan) -> str | None:
+    """Where the times already set come from, if not from a record."""
+    assumed = [b.bench.name for b in plan.benches if any(n.slug == "usual-assumed" for n in b.notes)]
+    if not assumed:
+        return None
+    if len(assumed) == sum(bool(b.lamps.earlier) for b in plan.benches):
+        return "No record of yesterday: these are the lamps' usual hours."
+    return f"No record of yesterday for {listing(assumed)}: usual hours are taken."

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from lightplan.dayplan import Action, DayPlan, Order
 from lightplan.report.names import cover_name, crop_name
-from lightplan.report.units import clock, listing, span
+from lightplan.report.units import clock, joined, span
 
 Thing = Callable[[Order, DayPlan], str]
 
@@ -18,9 +18,10 @@ def _until(order: Order, plan: DayPlan) -> str:
 def _timer_times(order: Order, plan: DayPlan) -> str:
     if not order.intervals:
         return "to stay off"
-    if plan.window and order.intervals == ((plan.window.start, plan.window.end),):
+    times = joined(order.intervals)
+    if plan.window and times == ((plan.window.start, plan.window.end),):
         return "to stay on day and night"
-    return "on " + listing([span(i, plan.site, plan.day) for i in order.intervals])
+    return ", ".join(span(i, plan.site, plan.day) for i in times)
 
 
 def _cover(order: Order, plan: DayPlan) -> str:
@@ -44,7 +45,10 @@ ACTIONS: dict[Action, tuple[str, Thing]] = {
     Action.VENT: ("Open the vents", _until),
     Action.COVER: ("Lay on", _cover),
     Action.UNCOVER: ("Take off", _cover),
-    Action.CHECK_EMERGENCE: ("Look for first seedlings", lambda o, p: f"of {_crop(o, p)}" if o.subject else ""),
+    Action.CHECK_EMERGENCE: (
+        "Look for first seedlings",
+        lambda o, p: f"of {_crop(o, p)}" if o.subject else "",
+    ),
     Action.CHECK_WATER: ("Check water", _until),
     Action.MOVE: ("Move the trays", lambda o, p: o.subject or ""),
     Action.MEASURE: ("Measure the light", lambda o, p: o.subject or ""),
@@ -71,7 +75,7 @@ def place(plan: DayPlan, order: Order) -> str:
 
 
 def what(plan: DayPlan, order: Order) -> str:
-    """The order as one sentence, for readers that have no page: `Plugs 1, Glasshouse: set timer on 16:15–22:00.`"""
+    """The order as one sentence: `Plugs 1, Glasshouse: set timer 16:15–22:00.`"""
     verb, thing = verb_and_thing(order, plan)
     where = place(plan, order)
     if order.bench is not None:

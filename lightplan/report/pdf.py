@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from typing import Any
 
 INSTALL_PANGO = """\
-A PDF needs the Pango library, and this machine has none that can be loaded. The HTML sheet prints the same from a browser.
+A PDF needs the Pango library, and none could be loaded here. The HTML sheet prints the same from a browser.
 To install Pango:
   Debian, Ubuntu:  sudo apt install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0
   Fedora:          sudo dnf install pango
-  macOS:           brew install pango   (with Homebrew's own Python, or DYLD_FALLBACK_LIBRARY_PATH=/opt/homebrew/lib)
+  macOS:           brew install pango, and run Homebrew's own Python
+                   (or set DYLD_FALLBACK_LIBRARY_PATH=/opt/homebrew/lib)
   Windows:         install MSYS2, run `pacman -S mingw-w64-x86_64-pango` in its shell, then set
                    WEASYPRINT_DLL_DIRECTORIES=C:\\msys64\\mingw64\\bin"""
 
@@ -33,7 +34,7 @@ class Pdf:
 
 def _weasyprint() -> Any:
     try:
-        import weasyprint
+        import weasyprint  # type: ignore[import-untyped]
     except OSError as error:  # the library's own words are about file names of shared objects
         raise PdfUnavailable(INSTALL_PANGO) from error
     return weasyprint
@@ -42,7 +43,7 @@ def _weasyprint() -> Any:
 def document(html: str) -> Any:
     """The laid-out document, page by page. Raises PdfUnavailable."""
     weasyprint = _weasyprint()
-    from weasyprint.urls import URLFetcher
+    from weasyprint.urls import URLFetcher  # type: ignore[import-untyped]
 
     # everything a sheet needs is inside it: whatever else it asks for is refused, above all the network
     fetcher = URLFetcher(allowed_protocols=("data",))
@@ -63,16 +64,19 @@ def engine_versions() -> str:
         weasyprint = _weasyprint()
     except PdfUnavailable:
         return "WeasyPrint without Pango: no PDF can be made here"
-    from weasyprint.text.ffi import pango
+    from weasyprint.text.ffi import pango  # type: ignore[import-untyped]
 
     number = pango.pango_version()
-    return f"WeasyPrint {weasyprint.__version__}\nPango {number // 10000}.{number // 100 % 100}.{number % 100}"
+    return (
+        f"WeasyPrint {weasyprint.__version__}\nPango {number // 10000}.{number // 100 % 100}.{number % 100}"
+    )
 
 
 @contextmanager
 def _collected(name: str) -> Iterator[list[str]]:
     """What a logger says meanwhile, kept off stderr."""
-    logger, texts = logging.getLogger(name), []  # type: ignore[var-annotated]
+    texts: list[str] = []
+    logger = logging.getLogger(name)
 
     class Collect(logging.Handler):
         def emit(self, record: logging.LogRecord) -> None:

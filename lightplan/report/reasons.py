@@ -24,9 +24,15 @@ REASONS: dict[str, tuple[str | None, Words]] = {
     # sun DLI at the bench, target DLI
     "dli-short": ("mol", lambda v, lim, u: f"sun brings {short(v)} of {u.mol(lim)}"),
     # sun DLI at the bench, minimum DLI: what is held at least against the forecast's low end
-    "minimum-short": ("mol", lambda v, lim, u: f"on a poor day the sun brings {short(v)}, the least is {u.mol(lim)}"),
+    "minimum-short": (
+        "mol",
+        lambda v, lim, u: f"on a poor day the sun brings {short(v)}, the least is {u.mol(lim)}",
+    ),
     # light in hand (negative: owed), the most that may be owed
-    "account-owed": ("mol", lambda v, lim, u: f"{short(-v)} mol owed from past days, {short(lim)} is the most"),
+    "account-owed": (
+        "mol",
+        lambda v, lim, u: f"{short(-v)} mol owed from past days, {short(lim)} is the most",
+    ),
     # hours of the lamp hours in which the sun alone is enough for the seed, hours of the lamp hours
     "seed-light": ("h", lambda v, lim, u: f"seed wants light for {short(lim)} h, the sun gives {short(v)} h"),
     # sun DLI at the bench, target DLI
@@ -36,7 +42,10 @@ REASONS: dict[str, tuple[str | None, Words]] = {
     "no-batch": (None, lambda v, lim, u: "nothing stands on this bench"),
     "already-set": (None, lambda v, lim, u: "runs as set before"),
     # days since sowing, first day of the emergence window
-    "emergence-window": ("d", lambda v, lim, u: f"day {figure(v)} from sowing, first seedlings from day {figure(lim)}"),
+    "emergence-window": (
+        "d",
+        lambda v, lim, u: f"day {figure(v)} from sowing, first seedlings from day {figure(lim)}",
+    ),
     # hours of unbroken dark left, hours needed
     "dark-needed": ("h", lambda v, lim, u: f"needs {short(lim)} h of unbroken dark, {short(v)} h are left"),
     # power that the lamps together would draw, power that may be drawn
@@ -62,6 +71,7 @@ CERTAINTY = {Certainty.SURE: "sure", Certainty.LIKELY: "likely", Certainty.STAND
 
 RULE_OF_THUMB = "rule of thumb"  # tag on an order whose limit was not read from a published page
 RULE_OF_THUMB_NOTE = "Rule of thumb: a remembered or judged value; one meter reading at noon settles it."
+ALL_BY_RULE_OF_THUMB = "Targets and limits here are rules of thumb; one meter reading at noon settles it."
 
 
 def reason_words(why: Reason, units: Units) -> str:

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 import numpy as np
 from markupsafe import Markup
 from numpy.typing import NDArray
 
 from lightplan.clock import STEP_S, at_local, day_start
-from lightplan.dayplan import BenchDay, CoverTime, DayPlan, Interval
+from lightplan.dayplan import BenchDay, DayPlan
 from lightplan.report.drawing import DARK, INK, RULE, SUN, box, hatch, line, path, svg
 
 WIDTH = 480.0
@@ -49,7 +50,7 @@ class Axis:
         day, zone = self.plan.day, self.plan.site.timezone
         marks = [at_local(day, hour * 60, zone).timestamp() for hour in range(0, 25, every_h)]
         span = self.end - self.start
-        pairs = zip(marks, marks[1:], strict=False)
+        pairs = pairwise(marks)
         return [
             (f"{number * every_h:02d}", 100 * (after - before) / span)
             for number, (before, after) in enumerate(pairs)
@@ -90,7 +91,11 @@ def sun_strip(plan: DayPlan, benches: tuple[BenchDay, ...], *, height: float, to
     """Sun over the day at a house's benches: filled up to the brightest, with a line at the dimmest."""
     axis = Axis(plan)
     sun = np.stack([b.series.sun_ppfd[: axis.steps] for b in benches])
-    parts = [box(0, 0, WIDTH, height, fill="#ffffff"), *_dark(axis, benches, height), *axis.hour_lines(height)]
+    parts = [
+        box(0, 0, WIDTH, height, fill="#ffffff"),
+        *_dark(axis, sun.max(axis=0), height),
+        *axis.hour_lines(height),
+    ]
     brightest, dimmest = sun.max(axis=0), sun.min(axis=0)
     outline = _outline(brightest, axis, height=height, top_umol=top_umol)
     if outline:
@@ -107,16 +112,27 @@ def sun_strip(plan: DayPlan, benches: tuple[BenchDay, ...], *, height: float, to
     return svg(WIDTH, height, parts, "sun at the benches over the day")
 
 
-def lane(plan: DayPlan, lamps: tuple[Interval, ...], covers: tuple[CoverTime, ...]) -> Markup:
-    """Lamps as solid bars, covers as hatch, over the same day."""
+def limit_drawn(plan: DayPlan) -> bool:
+    """Whether the light comes near enough to a limit for it to stand in a strip."""
+    top = strip_top(plan)
+    return any(b.limits and b.limits.ppfd_umol_m2_s and b.limits.ppfd_umol_m2_s <= top for b in plan.benches)
+
+
+def lane(plan: DayPlan, benches: tuple[BenchDay, ...]) -> Markup:
+    """Lamps as solid bars, covers as hatch, dark filled, over the same day.
+
+    benches : ones with the same lamp and cover times.
+    """
     axis = Axis(plan)
-    parts = [*axis.hour_lines(LANE_HEIGHT), line(0, LANE_HEIGHT / 2, WIDTH, LANE_HEIGHT / 2, width=0.4, stroke=RULE)]
+    light = np.stack([(b.series.sun_ppfd + b.series.lamp_ppfd)[: axis.steps] for b in benches])
+    parts = [*_dark(axis, light.max(axis=0), LANE_HEIGHT), *axis.hour_lines(LANE_HEIGHT)]
+    parts.append(line(0, LANE_HEIGHT / 2, WIDTH, LANE_HEIGHT / 2, width=0.4, stroke=RULE))
     end_of_day = day_start(plan.day + timedelta(days=1), plan.site.timezone)
-    for cover in covers:
+    for cover in benches[0].covers:
         start, end = axis.x(cover.on), axis.x(cover.off or end_of_day)
         if end > start:
             parts.append(hatch(start, 0.5, end - start, LANE_HEIGHT - 1))
-    for on, off in lamps:
+    for on, off in benches[0].lamps.earlier + benches[0].lamps.intervals:
         start, end = axis.x(on), axis.x(off)
         if end > start:
             parts.append(box(start, 2, end - start, LANE_HEIGHT - 4, fill=INK))
@@ -124,10 +140,9 @@ def lane(plan: DayPlan, lamps: tuple[Interval, ...], covers: tuple[CoverTime, ..
     return svg(WIDTH, LANE_HEIGHT, parts, "lamps and covers over the day")
 
 
-def _dark(axis: Axis, benches: tuple[BenchDay, ...], height: float) -> list[str]:
-    """Stretches in which no bench of the house has light."""
-    light = sum(b.series.sun_ppfd[: axis.steps] + b.series.lamp_ppfd[: axis.steps] for b in benches)
-    dark = np.concatenate([[False], np.asarray(light) < DARK_BELOW_UMOL * len(benches), [False]])
+def _dark(axis: Axis, light_umol: NDArray[np.float64], height: float) -> list[str]:
+    """Stretches without light, filled."""
+    dark = np.concatenate([[False], light_umol < DARK_BELOW_UMOL, [False]])
     edges = np.flatnonzero(np.diff(dark.astype(np.int8)))
     width = WIDTH / axis.steps
     return [
@@ -146,6 +161,7 @@ def _outline(
     width = WIDTH / axis.steps
     first, last = int(lit[0]), int(lit[-1])
     middle = [
-        ((k + 0.5) * width, height - min(float(ppfd[k]) / top_umol, 1.0) * height) for k in range(first, last + 1)
+        ((k + 0.5) * width, height - min(float(ppfd[k]) / top_umol, 1.0) * height)
+        for k in range(first, last + 1)
     ]
     return [(first * width, height), *middle, ((last + 1) * width, height)]

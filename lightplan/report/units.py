@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cache
@@ -73,10 +74,12 @@ def units_of(site: Site) -> Units:
     return Units(us=site.us_units, foot_candles=site.foot_candles)
 
 
+# not strftime: the machine's locale must not change the sheet
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 MONTHS = (
-    "January February March April May June July August September October November December".split()  # not strftime:
-)  # the machine's locale must not change the sheet
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
 
 
 def weekday(day: date) -> str:
@@ -107,8 +110,21 @@ def clock(moment: datetime, site: Site, day: date, *, ends: bool = False) -> str
 
 
 def span(interval: tuple[datetime, datetime], site: Site, day: date) -> str:
-    """`05:00–08:00`."""
-    return f"{clock(interval[0], site, day)}–{clock(interval[1], site, day, ends=True)}"
+    """`05:00–08:00`; on another date `Sun 05:00–08:00`, running into one `21:00–06:30 Sun`."""
+    starts_on = interval[0].astimezone(site.timezone).date()
+    words = f"{clock(interval[0], site, starts_on)}–{clock(interval[1], site, starts_on, ends=True)}"
+    return words if starts_on == day else f"{weekday(starts_on)[:3]} {words}"
+
+
+def joined(intervals: Iterable[tuple[datetime, datetime]]) -> tuple[tuple[datetime, datetime], ...]:
+    """Intervals in order, those that touch made one."""
+    found: list[tuple[datetime, datetime]] = []
+    for on, off in intervals:
+        if found and found[-1][1].timestamp() == on.timestamp():
+            found[-1] = (found[-1][0], off)
+        else:
+            found.append((on, off))
+    return tuple(found)
 
 
 def listing(items: list[str] | tuple[str, ...]) -> str:

@@ -11,24 +11,46 @@ from markupsafe import Markup
 class Head:
     weekday: str
     date: str
-    year: str
     site: str
     sentence: str  # would do if nothing else were read
     stand_in: str | None  # "typical year, not a forecast"
     fallback: str | None  # what stood in for what, in words
-    facts: tuple[tuple[str, str], ...]  # label, words
+    facts: tuple[tuple[tuple[str, str], ...], ...]  # lines of label and words
+
+
+@dataclass(frozen=True)
+class OrderPlace:
+    """One order's place and reason, with its own box to tick."""
+
+    number: str
+    name: str
+    house: str
+    reason: str | None  # None where the row has one for all
+    sure: str
 
 
 @dataclass(frozen=True)
 class OrderRow:
-    number: str
+    """What is to be done at one time, at one place or several alike."""
+
     time: str
-    place: str
-    house: str | None
     verb: str
     thing: str
-    reason: str
+    reason: str | None  # shared by all places
     sure: str
+    places: tuple[OrderPlace, ...]
+
+    @property
+    def lines(self) -> int:
+        """Lines of print that the row takes."""
+        if len(self.places) == 1:
+            return 2
+        return 2 + len(self.pairs) if self.reason else 1 + 2 * len(self.pairs)
+
+    @property
+    def pairs(self) -> tuple[tuple[OrderPlace, ...], ...]:
+        """The places two by two, as they stand on the page."""
+        return tuple(self.places[n : n + 2] for n in range(0, len(self.places), 2))
 
 
 @dataclass(frozen=True)
@@ -63,11 +85,11 @@ class BenchRow:
 @dataclass(frozen=True)
 class BenchBlock:
     rows: tuple[BenchRow, ...]
-    folded: tuple[str, ...]  # one line each: "Leave alone: …", "Empty: …"
-    notes: tuple[str, ...]
+    notes: tuple[str, ...]  # benches to leave alone, empty ones, and what is to be known about the others
     sum_heading: str
     peak_heading: str
     has_account: bool
+    has_day_length: bool
     has_temperature: bool
     key: str
 
@@ -75,7 +97,6 @@ class BenchBlock:
 @dataclass(frozen=True)
 class Lane:
     label: str
-    after: str  # lamp times past the end of the strip, in words
     drawing: Markup
 
 
@@ -102,14 +123,11 @@ class WeekRow:
     outdoors: str
     spread: str
     benches: str
-    emerging: str
 
 
 @dataclass(frozen=True)
 class WeekBlock:
     rows: tuple[WeekRow, ...]
-    has_emerging: bool
-    usual: str | None
 
 
 @dataclass(frozen=True)
@@ -122,11 +140,13 @@ class SheetView:
     no_orders: str | None  # what to say where there are no orders
     rule_of_thumb: str | None
     already_set: tuple[SetRow, ...]
+    set_from: str | None  # said where the record has a gap
     benches: BenchBlock
     strips: StripBlock
     week: WeekBlock | None
     emergence: tuple[str, ...]
     cautions: tuple[str, ...]
+    cautions_beside: bool  # beside the days ahead, else under them across the page
     light_unit: str  # of the boxes for readings
     temperature_unit: str
     footer: str

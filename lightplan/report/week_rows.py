@@ -8,7 +8,7 @@ from functools import cache
 
 from lightplan.dayplan import DayAhead, DayPlan
 from lightplan.report.names import crop_name
-from lightplan.report.units import capital, short, short_day
+from lightplan.report.units import capital, figure, listing, short_day
 from lightplan.report.view import WeekBlock, WeekRow
 from lightplan.site.models import Stage
 from lightplan.tables import read_table
@@ -49,43 +49,36 @@ def due(plan: DayPlan) -> tuple[Due, ...]:
 
 
 def emergence_lines(plan: DayPlan) -> tuple[str, ...]:
+    alike: dict[tuple[str, date, date], list[str]] = {}
+    for batch in due(plan):
+        alike.setdefault((batch.crop, batch.first, batch.last), []).append(batch.bench)
     return tuple(
-        f"{capital(crop_name(d.crop))} on {d.bench}, sown {short_day(d.sown)}:"
-        f" {short_day(d.first)} to {short_day(d.last)}"
-        for d in due(plan)
+        f"{capital(crop_name(crop))} on {listing(benches)}: {short_day(first)} to {short_day(last)}"
+        for (crop, first, last), benches in alike.items()
     )
 
 
 def week_block(plan: DayPlan) -> WeekBlock | None:
-    """The days ahead; None where the weather reaches no further than today."""
+    """The days ahead (today stands at the top); None where the weather reaches no further."""
     if len(plan.week) < 2:
         return None
-    batches = due(plan)
-    rows = tuple(_row(ahead, plan, batches) for ahead in plan.week)
-    usual = plan.weather.usual_dli_mol_m2_d
-    return WeekBlock(
-        rows=rows,
-        has_emerging=any(row.emerging for row in rows),
-        usual=None if usual is None else short(usual),
-    )
+    return WeekBlock(tuple(_row(ahead, plan) for ahead in plan.week if ahead.day != plan.day))
 
 
-def _row(ahead: DayAhead, plan: DayPlan, batches: tuple[Due, ...]) -> WeekRow:
+def _row(ahead: DayAhead, plan: DayPlan) -> WeekRow:
     planted = {b.bench.id for b in plan.benches if b.batches}
     suns = [mol for bench, mol in ahead.sun_at_benches if bench in planted]
     outdoor = ahead.outdoor
-    coming = list(dict.fromkeys(crop_name(d.crop) for d in batches if d.first <= ahead.day <= d.last))
     return WeekRow(
-        day="Today" if ahead.day == plan.day else short_day(ahead.day),
-        outdoors=short(outdoor.dli),
-        spread=f"{short(outdoor.dli_low)}–{short(outdoor.dli_high)}",
+        day=short_day(ahead.day),
+        outdoors=figure(outdoor.dli, 1),
+        spread=f"{figure(outdoor.dli_low, 1)}–{figure(outdoor.dli_high, 1)}",
         benches=_range(suns),
-        emerging=", ".join(coming),
     )
 
 
 def _range(values: list[float]) -> str:
     if not values:
         return "–"
-    low, high = short(min(values)), short(max(values))
+    low, high = figure(min(values), 1), figure(max(values), 1)
     return low if low == high else f"{low}–{high}"

@@ -29,7 +29,9 @@ class WriteResult:
     complaints: tuple[str, ...]
 
 
-def write_sheet(plan: DayPlan, formats: Collection[str], out_folder: Path, *, steps: bool = False) -> WriteResult:
+def write_sheet(
+    plan: DayPlan, formats: Collection[str], out_folder: Path, *, steps: bool = False
+) -> WriteResult:
     """Write the sheet of a plan as `YYYY-MM-DD.FORMAT` for each of `formats` (of FORMATS).
 
     A PDF that can't be made is reported, and the HTML stands in for it. Raises OSError where the

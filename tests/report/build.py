@@ -61,7 +61,9 @@ def house(number: int, name: str) -> House:
     )  # fmt: skip
 
 
-def bench(number: int, name: str, house_id: str, batches: tuple[Batch, ...], lamps: Lamps | None = LAMPS) -> Bench:
+def bench(
+    number: int, name: str, house_id: str, batches: tuple[Batch, ...], lamps: Lamps | None = LAMPS
+) -> Bench:
     return Bench(
         id=f"b{number}", house=house_id, name=name, area_m2=12.0, height_m=0.8, place=None, tent=None,
         tent_height_m=0.45, tent_opens=True, insulation=None, bottom_heat=False, heat_to_c=None,
@@ -94,7 +96,9 @@ def sun_over(grid: Grid, latitude: float, longitude: float, clearness: float) ->
     hour = np.asarray(stamps.hour + stamps.minute / 60 + 0.125, dtype=float) + longitude / 15
     declination = np.radians(-23.44 * np.cos(2 * np.pi * (day_of_year + 10) / 365))
     phi = math.radians(latitude)
-    sine = np.sin(phi) * np.sin(declination) + np.cos(phi) * np.cos(declination) * np.cos(np.pi * (hour - 12) / 12)
+    sine = np.sin(phi) * np.sin(declination) + np.cos(phi) * np.cos(declination) * np.cos(
+        np.pi * (hour - 12) / 12
+    )
     return 2000 * np.clip(sine, 0, None) ** 1.15 * clearness
 
 
@@ -110,7 +114,9 @@ def sun_times(day: date, grid: Grid, ppfd: np.ndarray, zone: ZoneInfo) -> SunTim
     return SunTimes(day, rise - half, rise, noon, fall, fall + half, length)
 
 
-def lamp_times(day: date, zone: ZoneInfo, window: Window | None, *hours: tuple[int, int]) -> tuple[Interval, ...]:
+def lamp_times(
+    day: date, zone: ZoneInfo, window: Window | None, *hours: tuple[int, int]
+) -> tuple[Interval, ...]:
     """Clock spans of `day` [minutes; past 1440 = tomorrow] cut to the window."""
     if window is None:
         return ()
@@ -147,7 +153,10 @@ def day_plan(
     grid = grid_over(day, 4, zone)
     outdoor_ppfd = sun_over(grid, which.latitude, which.longitude, clearness)
     dli = np.bincount(grid.day, weights=outdoor_ppfd, minlength=4) * STEP_S / 1e6
-    benches = tuple(_bench_day(which, b, day, grid, outdoor_ppfd, window, number) for number, b in enumerate(which.benches))
+    benches = tuple(
+        _bench_day(which, b, day, grid, outdoor_ppfd, window, number)
+        for number, b in enumerate(which.benches)
+    )
     week = []
     for ahead in range(7):
         factor = (1.0, 0.6, 0.45, 1.1, 1.25, 0.9, 0.7)[ahead]
@@ -212,14 +221,33 @@ def _bench_day(
     notes: list[Note] = []
     if b.batches and minimum and total < minimum:
         notes.append(
-            Note("minimum-missed", (("total", total), ("minimum", minimum), ("because", "lamp-hours" if b.lamps else "no-lamps")))
+            Note(
+                "minimum-missed",
+                (
+                    ("total", total),
+                    ("minimum", minimum),
+                    ("because", "lamp-hours" if b.lamps else "no-lamps"),
+                ),
+            )
         )
     if set_before:
         notes.append(Note("usual-assumed"))
     needs = None
     if b.batches:
         seed = GerminationLight(20.0, "light_needed") if stage is Stage.GERMINATION else None
-        needs = Needs(minimum, target, limit, 6.0, 2.0, 2.0, stage is not Stage.HARDENING, seed, None, ("invented",), "memory")
+        needs = Needs(
+            minimum,
+            target,
+            limit,
+            6.0,
+            2.0,
+            2.0,
+            stage is not Stage.HARDENING,
+            seed,
+            None,
+            ("invented",),
+            "memory",
+        )
     hours_lamps = length_h(ordered)
     return BenchDay(
         bench=b,
@@ -237,7 +265,9 @@ def _bench_day(
     )  # fmt: skip
 
 
-def _orders(which: Site, benches: tuple[BenchDay, ...], window: Window | None, day: date) -> tuple[Order, ...]:
+def _orders(
+    which: Site, benches: tuple[BenchDay, ...], window: Window | None, day: date
+) -> tuple[Order, ...]:
     if window is None:
         return ()
     found: list[tuple[datetime, Order]] = []
@@ -250,13 +280,34 @@ def _orders(which: Site, benches: tuple[BenchDay, ...], window: Window | None, d
                 else Reason("dli-short", b.dli.sun, b.dli.target, "mol")
             )
             found.append(
-                (window.start, Order(0, window.start, action=Action.SET_TIMER, why=rule, certainty=Certainty.SURE, intervals=b.lamps.intervals, **place))  # type: ignore[arg-type]
+                (
+                    window.start,
+                    Order(
+                        0,
+                        window.start,
+                        action=Action.SET_TIMER,
+                        why=rule,
+                        certainty=Certainty.SURE,
+                        intervals=b.lamps.intervals,
+                        **place,
+                    ),
+                )  # type: ignore[arg-type]
             )
         elif b.bench.lamps and b.dli.target:
             rule = Reason("enough-light", b.dli.sun, b.dli.target, "mol")
             place["odds"] = 0.65
             found.append(
-                (window.start, Order(0, window.start, action=Action.LEAVE_OFF, why=rule, certainty=Certainty.LIKELY, **place))  # type: ignore[arg-type]
+                (
+                    window.start,
+                    Order(
+                        0,
+                        window.start,
+                        action=Action.LEAVE_OFF,
+                        why=rule,
+                        certainty=Certainty.LIKELY,
+                        **place,
+                    ),
+                )  # type: ignore[arg-type]
             )
         for one in b.batches:
             if one.batch.stage is Stage.GERMINATION and one.batch.sown:
@@ -264,14 +315,43 @@ def _orders(which: Site, benches: tuple[BenchDay, ...], window: Window | None, d
                 days = (day - one.batch.sown).days
                 place["odds"] = None
                 found.append(
-                    (at, Order(0, at, action=Action.CHECK_EMERGENCE, why=Reason("emergence-window", float(days), 7.0, "d"), certainty=Certainty.LIKELY, subject=one.batch.crop, **place))  # type: ignore[arg-type]
+                    (
+                        at,
+                        Order(
+                            0,
+                            at,
+                            action=Action.CHECK_EMERGENCE,
+                            why=Reason("emergence-window", float(days), 7.0, "d"),
+                            certainty=Certainty.LIKELY,
+                            subject=one.batch.crop,
+                            **place,
+                        ),
+                    )  # type: ignore[arg-type]
                 )
     found.sort(key=lambda pair: pair[0].astimezone(UTC))
     return tuple(replace(order, number=n) for n, (_, order) in enumerate(found, start=1))
 
 
-NAMES = ("Germination", "Plugs north", "Plugs south", "Old bench", "Aisle left", "Aisle right", "Far end", "By the door")
-CROPS = ("petunia", "pepper", "impatiens", "tomato", "marigold_african", "pansy_viola", "snapdragon", "geranium_seed")
+NAMES = (
+    "Germination",
+    "Plugs north",
+    "Plugs south",
+    "Old bench",
+    "Aisle left",
+    "Aisle right",
+    "Far end",
+    "By the door",
+)
+CROPS = (
+    "petunia",
+    "pepper",
+    "impatiens",
+    "tomato",
+    "marigold_african",
+    "pansy_viola",
+    "snapdragon",
+    "geranium_seed",
+)
 STAGES = (Stage.GERMINATION, Stage.SEEDLING, Stage.SEEDLING, Stage.GROWING_ON)
 HOUSES = ("Glasshouse", "Long poly", "Hoop by the lane", "Block", "Lean-to", "Cold frame house")
 
@@ -286,7 +366,10 @@ def range_of(count: int, day: date, **changes: object) -> Site:
         stands = (batch(CROPS[n % 8], stage, day, sown_days_ago=6 if stage is Stage.GERMINATION else None),)
         lamps: Lamps | None = LAMPS
         if n % 8 == 6:
-            stands, lamps = (batch(CROPS[6], Stage.GROWING_ON, day), batch(CROPS[5], Stage.SEEDLING, day)), None
+            stands, lamps = (
+                (batch(CROPS[6], Stage.GROWING_ON, day), batch(CROPS[5], Stage.SEEDLING, day)),
+                None,
+            )
         if n % 8 == 7:
             stands = ()
         benches.append(bench(n, name, houses[n % len(houses)].id, stands, lamps))
