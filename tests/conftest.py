@@ -11,6 +11,10 @@ ROOT = Path(__file__).resolve().parents[1]
 SHARED = ROOT.parent / "shared"
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--accept", action="store_true", help="take what was made as the new golden files")
+
+
 @pytest.fixture
 def shared() -> Path:
     """The reference data beside the checkout; the test is skipped where they are not."""

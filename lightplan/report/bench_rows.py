@@ -14,7 +14,10 @@ ALONE = {Action.LEAVE_ALONE, Action.LEAVE_OFF}
 SHOWN_ELSEWHERE = {"usual-assumed"}  # stands with what is already set
 
 
-def bench_block(plan: DayPlan, units: Units) -> BenchBlock:
+def bench_block(plan: DayPlan, units: Units) -> BenchBlock | None:
+    """Rows and lines of the benches; None where there are none."""
+    if not plan.benches:
+        return None
     empty = [b for b in plan.benches if not b.batches]
     planted = [b for b in plan.benches if b.batches]
     alone = [b for b in planted if len(plan.benches) > FOLD_ABOVE and _leave_alone(b, plan)]

@@ -9,6 +9,7 @@ from lightplan.report.view import Head
 from lightplan.sky import SunTimes
 from lightplan.weather.table import Kind
 
+NO_DAYLIGHT_MOL = 0.05  # rounds to nothing on the sheet
 NAMED_BENCHES = 3  # more are counted, not named
 
 STAND_IN = {
@@ -59,6 +60,8 @@ def sentence(plan: DayPlan) -> str:
 
 def _kind_of_day(plan: DayPlan) -> str:
     usual = plan.weather.usual_dli_mol_m2_d
+    if plan.outdoor.dli < NO_DAYLIGHT_MOL:
+        return "No daylight today"
     if not usual:
         return f"{short(plan.outdoor.dli)} mol outdoors today"
     return next(words for up_to, words in DAY_WORDS if plan.outdoor.dli / usual < up_to)
@@ -67,6 +70,8 @@ def _kind_of_day(plan: DayPlan) -> str:
 def _lamps(plan: DayPlan) -> str:
     with_lamps = [b for b in plan.benches if b.bench.lamps]
     lit = [b for b in with_lamps if b.lamps.intervals]
+    if not with_lamps:
+        return "nothing to set"
     if not lit:
         return "no lamps needed"
     if len(lit) == len(with_lamps):

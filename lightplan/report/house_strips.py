@@ -12,7 +12,8 @@ NAMED_BENCHES = 2  # a lane for more has no room for their names
 HEIGHTS = {"roomy": 30.0, "snug": 22.0, "tight": 13.0}  # points
 
 
-def strip_block(plan: DayPlan, units: Units, density: str) -> StripBlock:
+def strip_block(plan: DayPlan, units: Units, density: str) -> StripBlock | None:
+    """Strips of the houses that have benches; None where none has."""
     top = strip_top(plan)
     houses = []
     for house in plan.site.houses:
@@ -27,6 +28,8 @@ def strip_block(plan: DayPlan, units: Units, density: str) -> StripBlock:
                 lanes=_lanes(plan, benches),
             )
         )
+    if not houses:
+        return None
     crew = plan.site.crew_on(plan.day)
     zone = plan.site.timezone
     crew_words = (

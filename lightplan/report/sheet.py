@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from lightplan.dayplan import DayPlan
 from lightplan.report.bench_rows import bench_block
 from lightplan.report.cautions import caution_words
+from lightplan.report.density import density, fit_beside
 from lightplan.report.head import head
 from lightplan.report.house_strips import strip_block
 from lightplan.report.order_rows import (
@@ -19,9 +22,6 @@ from lightplan.report.units import clock, day_month, units_of, weekday
 from lightplan.report.view import Band, SheetView
 from lightplan.report.week_rows import emergence_lines, week_block
 
-HALF_LINE = 56  # letters in half the width of a page
-WEEK_LINES = 8  # six days ahead and their headings
-
 
 def sheet_view(plan: DayPlan) -> SheetView:
     """The morning sheet of a plan, ready to be laid out."""
@@ -29,13 +29,12 @@ def sheet_view(plan: DayPlan) -> SheetView:
     found = bands(plan, units)
     emerging = emergence_lines(plan)
     cautions = tuple(caution_words(slug) for slug in plan.cautions)
-    density = _density(plan, found)
     date = f"{weekday(plan.day)} {day_month(plan.day)} {plan.day.year}"
     made = clock(plan.generated_at, plan.site, plan.generated_at.astimezone(plan.site.timezone).date())
-    return SheetView(
+    widest = SheetView(
         title=f"{plan.site.name}, {date}",
         paper=plan.site.paper,
-        density=density,
+        density="roomy",
         head=head(plan, units),
         bands=found,
         no_orders=_no_orders(plan, found),
@@ -43,15 +42,17 @@ def sheet_view(plan: DayPlan) -> SheetView:
         already_set=already_set(plan),
         set_from=set_from(plan),
         benches=bench_block(plan, units),
-        strips=strip_block(plan, units, density),
+        strips=strip_block(plan, units, "roomy"),
         week=week_block(plan),
         emergence=emerging,
         cautions=cautions,
-        cautions_beside=_fit_beside(emerging, cautions),
+        cautions_beside=fit_beside(emerging, cautions),
         light_unit="fc" if units.foot_candles else "μmol",
         temperature_unit=units.degree,
         footer=f"{plan.site.name}, {date}. Made {made}",
     )
+    name = density(widest)
+    return replace(widest, density=name, strips=strip_block(plan, units, name))
 
 
 def _rule_of_thumb(plan: DayPlan) -> str | None:
@@ -64,16 +65,3 @@ def _no_orders(plan: DayPlan, found: tuple[Band, ...]) -> str | None:
     if plan.window is None:
         return "Nobody comes today, so nothing is ordered."
     return None if found else "Nothing to do: leave everything as it is."
-
-
-def _fit_beside(emerging: tuple[str, ...], cautions: tuple[str, ...]) -> bool:
-    """Whether both take no more lines in half the page's width than the days ahead beside them."""
-    lines = sum(1 + len(words) // HALF_LINE for words in emerging) + bool(emerging)
-    return lines + 1 + sum(len(words) + 4 for words in cautions) // HALF_LINE <= WEEK_LINES
-
-
-def _density(plan: DayPlan, found: tuple[Band, ...]) -> str:
-    """How close the lines stand. Counted, not measured, so that paper and screen agree."""
-    lines = sum(row.lines for band in found for row in band.orders)
-    rows = lines + 2 * len(plan.benches) + 2 * len(plan.site.houses)
-    return "roomy" if rows <= 14 else "snug" if rows <= 26 else "tight"

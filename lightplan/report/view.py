@@ -41,13 +41,6 @@ class OrderRow:
     places: tuple[OrderPlace, ...]
 
     @property
-    def lines(self) -> int:
-        """Lines of print that the row takes."""
-        if len(self.places) == 1:
-            return 2
-        return 2 + len(self.pairs) if self.reason else 1 + 2 * len(self.pairs)
-
-    @property
     def pairs(self) -> tuple[tuple[OrderPlace, ...], ...]:
         """The places two by two, as they stand on the page."""
         return tuple(self.places[n : n + 2] for n in range(0, len(self.places), 2))
@@ -141,8 +134,8 @@ class SheetView:
     rule_of_thumb: str | None
     already_set: tuple[SetRow, ...]
     set_from: str | None  # said where the record has a gap
-    benches: BenchBlock
-    strips: StripBlock
+    benches: BenchBlock | None
+    strips: StripBlock | None
     week: WeekBlock | None
     emergence: tuple[str, ...]
     cautions: tuple[str, ...]

@@ -1,0 +1,118 @@
+"""How close the lines of a sheet stand: the widest setting in which it keeps to its pages.
+
+Heights are reckoned, not measured, so that paper and screen agree and a page is laid out once. The
+figures follow `page.css`: change both together (a test compares them with the laid-out page).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lightplan.report.view import Head, OrderRow, SheetView
+
+PAPER_HEIGHT_PT = {"letter": 792.0, "a4": 841.9}
+MARGINS_PT = 59.6  # 9 mm and 12 mm, page.css
+LINE_LETTERS = 118  # of 9 pt across the page
+HALF_LETTERS = 56
+SAFETY_PT = 8.0  # names wider than letters are on average
+WEEK_LINES = 8  # six days ahead and their headings
+SENTENCE_LETTERS = {"roomy": 36, "snug": 44, "tight": 50}
+
+
+@dataclass(frozen=True)
+class Heights:
+    """Points that each piece takes in one setting."""
+
+    sentence: float  # a line of the one sentence
+    date: float  # the date's column at least
+    text: float  # a line of small print
+    band: float
+    one: float  # an order by itself
+    group: float  # the head of orders alike
+    reason: float  # their shared reason
+    pair: float  # two places, without their own reasons
+    pair_reason: float
+    bench: float
+    strip: float
+    lane: float
+    gap: float  # between blocks
+    readings: float
+
+
+HEIGHTS = {
+    "roomy": Heights(23, 58, 11.8, 19.4, 39.9, 27.3, 12.1, 27.3, 12.1, 17.2, 31.4, 11, 14, 45),
+    "snug": Heights(18.4, 48, 10.7, 15.4, 27.4, 16.2, 10.9, 15, 10.4, 13.8, 23, 10.6, 4, 29),
+    "tight": Heights(16.1, 40, 10.7, 14.9, 24.7, 14.2, 10.9, 14.6, 10.4, 11.2, 14, 10.6, 3, 29),
+}
+
+
+def density(sheet: SheetView) -> str:
+    """roomy, snug or tight: the widest in which the sheet takes one page; tight if it takes more."""
+    room = PAPER_HEIGHT_PT[sheet.paper] - MARGINS_PT
+    return next((name for name in HEIGHTS if height_pt(sheet, name) <= room), "tight")
+
+
+def height_pt(sheet: SheetView, name: str) -> float:
+    """Reckoned height [pt] of all that stands on the sheet in one setting."""
+    h = HEIGHTS[name]
+    set_before = ["Already set, nothing to do", *(f"{row.place}: {row.words}." for row in sheet.already_set)]
+    set_before.append(sheet.set_from or "")
+    blocks = (
+        _head(sheet.head, h, SENTENCE_LETTERS[name]),
+        sum(h.band + sum(_order(row, h) for row in band.orders) for band in sheet.bands),
+        24.0 if sheet.no_orders else 0.0,
+        8.0 + _lines(set_before, h) if sheet.already_set else 0.0,
+        _benches(sheet, h),
+        _strips(sheet, h),
+        _foot(sheet, h) + h.gap,
+        h.readings,
+    )
+    return sum(blocks) + SAFETY_PT
+
+
+def fit_beside(emerging: Sequence[str], cautions: Sequence[str]) -> bool:
+    """Whether both take no more lines in half the page's width than the days ahead beside them."""
+    return _half_lines(emerging) + 1 + sum(len(words) + 4 for words in cautions) // HALF_LETTERS <= WEEK_LINES
+
+
+def _head(head: Head, h: Heights, letters: int) -> float:
+    beside = h.text + (1 + len(head.sentence) // letters) * h.sentence + (15 if head.stand_in else 0)
+    return max(h.date, beside) + h.text * len(head.facts) + 10 + (20 if head.fallback else 0)
+
+
+def _order(row: OrderRow, h: Heights) -> float:
+    if len(row.places) == 1:
+        return h.one
+    pairs = len(row.pairs)
+    return h.group + (h.reason + pairs * h.pair if row.reason else pairs * (h.pair + h.pair_reason))
+
+
+def _benches(sheet: SheetView, h: Heights) -> float:
+    if sheet.benches is None:
+        return 0.0
+    notes = (*sheet.benches.notes, sheet.rule_of_thumb or "")
+    return 2 * h.text + h.bench * len(sheet.benches.rows) + _lines(notes, h) + h.gap
+
+
+def _strips(sheet: SheetView, h: Heights) -> float:
+    if sheet.strips is None:
+        return 0.0
+    return 3 * h.text + sum(h.strip + h.lane * len(house.lanes) for house in sheet.strips.houses) + h.gap
+
+
+def _foot(sheet: SheetView, h: Heights) -> float:
+    week = 2 + len(sheet.week.rows) if sheet.week else 0
+    if sheet.cautions_beside:
+        return h.text * max(week, WEEK_LINES)
+    return h.text * max(week, _half_lines(sheet.emergence)) + _lines(sheet.cautions, h)
+
+
+def _half_lines(emerging: Sequence[str]) -> int:
+    return sum(1 + len(words) // HALF_LETTERS for words in emerging) + bool(emerging)
+
+
+def _lines(words: Sequence[str], h: Heights) -> float:
+    """Sentences that run on in one paragraph across the page."""
+    letters = sum(len(each) + 5 for each in words)
+    return h.text * -(-letters // LINE_LETTERS)

@@ -1,0 +1,176 @@
+"""Words and figures of the sheet."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from lightplan.dayplan import Action, Certainty, Note, Reason
+from lightplan.report.cautions import CAUTIONS, caution_words
+from lightplan.report.names import COVERS, STAGES, cover_name, crop_name
+from lightplan.report.notes import HINDRANCES, NOTES, note_words
+from lightplan.report.order_words import ACTIONS
+from lightplan.report.reasons import CERTAINTY, REASONS, certainty_words, reason_words
+from lightplan.report.units import (
+    Units,
+    clock,
+    figure,
+    hours,
+    joined,
+    listing,
+    short,
+    span,
+    sun_ppfd_per_foot_candle,
+)
+from lightplan.site.models import Stage
+from lightplan.tables import read_table
+from tests.report.sites import range_of
+
+METRIC, US = Units(us=False, foot_candles=False), Units(us=True, foot_candles=True)
+DAY = date(2026, 11, 1)
+SITE = range_of(1, DAY)
+ZONE = ZoneInfo("America/New_York")
+
+VALUES = {
+    "total": 6.2,
+    "target": 10.0,
+    "minimum": 8.0,
+    "because": "lamp-hours",
+    "hours": 15.5,
+    "wanted": 24.0,
+    "crops": ("petunia", "pansy_viola"),
+    "crop": "marigold_african",
+    "other": "impatiens",
+    "limit": 12.0,
+    "peak": 640.0,
+    "minutes": 75,
+    "ppfd": 45.0,
+    "critical": 13.0,
+    "days": 3,
+    "share": 0.75,
+}
+
+
+def at(hour: int, minute: int = 0, *, day: int = 1, fold: int = 0) -> datetime:
+    return datetime(2026, 11, day, hour, minute, fold=fold, tzinfo=ZONE)
+
+
+def test_every_action_certainty_and_stage_has_words() -> None:
+    assert set(ACTIONS) == set(Action)
+    assert set(CERTAINTY) == set(Certainty)
+    assert set(STAGES) == set(Stage)
+
+
+@pytest.mark.parametrize("rule", REASONS)
+def test_reason_holds_its_two_numbers(rule: str) -> None:
+    unit, _ = REASONS[rule]
+    if unit is None:
+        assert reason_words(Reason(rule), METRIC)
+        return
+    words = reason_words(Reason(rule, 5.1, 10.0, unit), METRIC)
+    assert any(figure in words for figure in ("5.1", "5", "−5.1")), words
+    assert "10" in words or rule in {"clock-change", "water"}, words
+
+
+def test_reasons_as_the_grower_reads_them() -> None:
+    assert reason_words(Reason("dli-short", 5.12, 10.0, "mol"), METRIC) == "sun brings 5.1 of 10 mol"
+    hot = Reason("temperature-limit", 38.0, 32.0, "c")
+    assert reason_words(hot, METRIC) == "would reach 38 °C, 32 °C is the limit"
+    assert reason_words(hot, US) == "would reach 100 °F, 90 °F is the limit"
+    bright = Reason("ppfd-limit", 640.0, 500.0, "umol")
+    # 640 / 0.1993 = 3,211 and 500 / 0.1993 = 2,509 foot-candles (Thimijan & Heins 1983), to the ten
+    assert reason_words(bright, US) == "sun reaches 640 μmol (3,210 fc), 500 μmol (2,510 fc) is the limit"
+
+
+def test_unknown_slugs_are_refused() -> None:
+    for refuse in (
+        lambda: reason_words(Reason("no-such-rule"), METRIC),
+        lambda: note_words(Note("no-such-note"), METRIC),
+        lambda: caution_words("no-such-caution"),
+    ):
+        with pytest.raises(KeyError):
+            refuse()
+
+
+def test_reason_without_its_numbers_or_in_another_unit_is_refused() -> None:
+    for why in (Reason("dli-short", 5.1, None, "mol"), Reason("dli-short", 5.1, 10.0, "h")):
+        with pytest.raises(ValueError, match="dli-short must carry value, limit and unit 'mol'"):
+            reason_words(why, METRIC)
+
+
+@pytest.mark.parametrize("slug", NOTES)
+def test_note_is_one_sentence(slug: str) -> None:
+    words = note_words(Note(slug, tuple(VALUES.items())), METRIC)
+    assert words[0].isupper() and words.endswith(".") and "_" not in words
+
+
+@pytest.mark.parametrize("because", HINDRANCES)
+def test_hindrance_reads_after_because_of(because: str) -> None:
+    note = Note("minimum-missed", (("total", 6.2), ("minimum", 8.0), ("because", because)))
+    assert note_words(note, METRIC).startswith("Ends 1.8 mol under its minimum of 8 because of ")
+
+
+@pytest.mark.parametrize("slug", CAUTIONS)
+def test_caution_names_what_it_defers_to(slug: str) -> None:
+    words = caution_words(slug)
+    defer = {row["caution_id"]: row["defer_to"] for row in read_table("safety")}
+    assert words.endswith(".")
+    for row in CAUTIONS[slug].rows:
+        assert all(part in words for part in defer[row].split("; ")), row
+
+
+def test_odds_are_told_in_tenths_unless_sure() -> None:
+    assert certainty_words(Certainty.SURE, 0.93) == "sure"
+    assert certainty_words(Certainty.LIKELY, 0.65) == "likely, 6 in 10"
+    assert certainty_words(Certainty.STAND_BY, 0.31) == "stand by, 3 in 10"
+
+
+def test_figures() -> None:
+    assert figure(1234.5) == "1,234"
+    assert figure(-0.4) == "0"
+    assert figure(-3.26, 1) == "−3.3"
+    assert (short(10.0), short(10.04), short(9.96), short(0.0)) == ("10", "10", "10", "0")
+    assert (hours(9.93), hours(12.0), hours(0.5), hours(9.999)) == ("9 h 56 min", "12 h", "30 min", "10 h")
+    assert listing(["a"]) == "a" and listing(["a", "b", "c"]) == "a, b and c" and listing([]) == ""
+
+
+def test_foot_candle_is_the_tables() -> None:
+    # Thimijan & Heins (1983), sunlight: 54 lx per µmol m⁻² s⁻¹; a foot-candle is 10.764 lx (1 / 0.3048²)
+    assert sun_ppfd_per_foot_candle() == pytest.approx(10.764 / 54, rel=1e-3)
+
+
+def test_clock_shows_what_the_wall_shows() -> None:
+    assert clock(at(6, 30), SITE, DAY) == "06:30"
+    assert clock(at(0, day=2), SITE, DAY, ends=True) == "24:00"
+    assert clock(at(0, day=2), SITE, DAY) == "00:00 Mon"
+    assert clock(at(6, 30, day=2), SITE, DAY, ends=True) == "06:30 Mon"
+
+
+def test_hour_that_comes_twice_carries_its_zone() -> None:
+    # Daylight saving time of 2026 ends on 1 November at 02:00 (US Energy Policy Act of 2005, sec. 110)
+    assert clock(at(1, 30), SITE, DAY) == "01:30 EDT"
+    assert clock(at(1, 30, fold=1), SITE, DAY) == "01:30 EST"
+    assert clock(at(2, 30), SITE, DAY) == "02:30"
+
+
+def test_spans_name_another_day_once() -> None:
+    assert span((at(15, 30), at(21)), SITE, DAY) == "15:30–21:00"
+    assert span((at(4, 45, day=2), at(6, 30, day=2)), SITE, DAY) == "Mon 04:45–06:30"
+    assert span((at(21), at(6, 30, day=2)), SITE, DAY) == "21:00–06:30 Mon"
+
+
+def test_intervals_that_touch_are_one() -> None:
+    halves = ((at(20), at(0, day=2)), (at(0, day=2), at(6, day=2)))
+    assert joined(halves) == ((at(20), at(6, day=2)),)
+    # 01:00 and 01:00 again are an hour apart on the wall clock's second round
+    assert len(joined(((at(0), at(1)), (at(1, fold=1), at(2))))) == 2
+
+
+def test_names_in_plain_words() -> None:
+    assert crop_name("marigold_african") == "African marigold"
+    assert crop_name("salvia_splendens") == "salvia splendens"
+    assert cover_name("shade-cloth-50") == "the 50 % shade cloth"
+    assert cover_name("wet_paper") == COVERS["wet-paper"]
+    assert cover_name("tatty-rug") == "the tatty rug"
