@@ -7,7 +7,8 @@ from lightplan.site.lamp_kinds import lamp_key
 from lightplan.site.models import Batch, Cover, Glazing, HouseShade, Lamps, Layer, OwnNeeds, Rate, Stage
 from lightplan.site.schema_bench import BatchRow, LampsTable
 from lightplan.site.schema_house import ShadeRow
-from lightplan.site.schema_site import CoverTable, GlazingTable, NeedsTable, RateRow
+from lightplan.site.schema_own import CoverTable, GlazingTable, NeedsTable
+from lightplan.site.schema_site import RateRow
 
 OWN = "site file"  # source and mark of what the grower gave
 

@@ -216,6 +216,11 @@ class Rate:
     months: frozenset[int]  # January = 1
 
 
+# Share of a breaker that a load on for 3 h or more may take: NFPA 70 articles 210.19, 210.20
+# (tables/safety.csv, continuous80).
+CONTINUOUS_SHARE = 0.8
+
+
 @dataclass(frozen=True)
 class Power:
     """Tariff and capacity. `rates` empty: no `[power]` prices were given, cost is unknown."""
@@ -225,6 +230,11 @@ class Power:
     other_kw: float
     peak_price_per_kw: float
     rates: tuple[Rate, ...]  # later rows win
+
+    @property
+    def lamps_kw_at_most(self) -> float | None:
+        """What all lamps together may draw: the continuous share of what else leaves of the breaker."""
+        return None if self.capacity_kw is None else CONTINUOUS_SHARE * (self.capacity_kw - self.other_kw)
 
 
 @dataclass(frozen=True)

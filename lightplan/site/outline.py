@@ -13,6 +13,7 @@ Points = tuple[tuple[float, float], ...]
 GOTHIC_BULGE = 0.105  # of the chord, where `bulge_m` is not given; the site file's contract
 GUTTER_M = 0.2  # multispan, where `gutter_m` is not given; the site file's contract
 SAME_M = 1e-6  # two lengths closer than this are one
+ARC_STEPS = 32  # an arc as so many straight pieces: off by less than 2 mm in a 6 m arc
 
 
 def set_down(section: Points) -> Points:
@@ -61,14 +62,57 @@ def _meet(
     return _turn(a, b, c) * _turn(a, b, d) <= 0 and _turn(c, d, a) * _turn(c, d, b) <= 0
 
 
-def hoop_inset(height: float, *, width: float, eave: float, ridge: float, circle: bool) -> float | None:
-    """How far a hoop's skin stands in from its side at a height, or None above the crown."""
-    if height <= eave:
-        return 0.0
-    rise, up = ridge - eave, height - eave
-    if up >= rise:
-        return None
+def clear_at(points: Points, height: float) -> tuple[float, float] | None:
+    """From where to where the house is inside at a height; None above its top."""
+    found = [
+        x1 + (x2 - x1) * (height - z1) / (z2 - z1)
+        for (x1, z1), (x2, z2) in pairwise([*points, points[0]])
+        if min(z1, z2) <= height <= max(z1, z2) and z1 != z2
+    ]
+    return (min(found), max(found)) if found and max(found) - min(found) > SAME_M else None
+
+
+def gable_points(width: float, eave: float, ridge: float) -> Points:
+    return (0.0, 0.0), (0.0, eave), (width / 2, ridge), (width, eave), (width, 0.0)
+
+
+def lean_to_points(width: float, eave: float, ridge: float, *, wall_left: bool) -> Points:
+    left, right = (ridge, eave) if wall_left else (eave, ridge)
+    return (0.0, 0.0), (0.0, left), (width, right), (width, 0.0)
+
+
+def hoop_points(width: float, eave: float, ridge: float, *, circle: bool) -> Points:
+    """A half ellipse, or a circle's segment, on the side walls."""
+    rise, half = ridge - eave, width / 2
     if not circle:
-        return width / 2 * (1 - math.sqrt(1 - (up / rise) ** 2))
-    radius = (width**2 / 4 + rise**2) / (2 * rise)
-    return width / 2 - math.sqrt(radius**2 - (up + radius - rise) ** 2)
+        turns = [math.pi * step / ARC_STEPS for step in range(ARC_STEPS + 1)]
+        arc = [(half - half * math.cos(turn), eave + rise * math.sin(turn)) for turn in turns]
+    else:
+        arc = _arc((0.0, eave), (width, eave), rise)
+    return (0.0, 0.0), *arc, (width, 0.0)
+
+
+def gothic_points(width: float, eave: float, ridge: float, *, bulge: float | None) -> Points:
+    """Two circle arcs from the eaves to the crown, each bulging outward of its chord."""
+    if bulge is None:
+        bulge = GOTHIC_BULGE * math.hypot(width / 2, ridge - eave)
+    left = _arc((0.0, eave), (width / 2, ridge), bulge)
+    right = [(width - x, z) for x, z in reversed(left)]
+    return (0.0, 0.0), *left, *right[1:], (width, 0.0)
+
+
+def _arc(start: tuple[float, float], end: tuple[float, float], bulge: float) -> list[tuple[float, float]]:
+    """Points of the circle arc that bulges to the left of the way from start to end."""
+    (x1, z1), (x2, z2) = start, end
+    chord = math.hypot(x2 - x1, z2 - z1)
+    half_turn = 2 * math.atan2(2 * bulge, chord)  # half the angle that the arc spans
+    if half_turn < SAME_M:
+        return [start, end]
+    radius = chord / (2 * math.sin(half_turn))
+    along, up = ((x2 - x1) / chord, (z2 - z1) / chord), (-(z2 - z1) / chord, (x2 - x1) / chord)
+    found = []
+    for step in range(ARC_STEPS + 1):
+        turn = half_turn * (2 * step / ARC_STEPS - 1)
+        on, off = chord / 2 + radius * math.sin(turn), radius * (math.cos(turn) - math.cos(half_turn))
+        found.append((x1 + along[0] * on + up[0] * off, z1 + along[1] * on + up[1] * off))
+    return found

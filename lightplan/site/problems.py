@@ -82,6 +82,13 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return lowered[found[0]] if found else None
 
 
+def nearest_or_choices(word: object, known: Iterable[str]) -> str:
+    """What would do in place of a word that is not known."""
+    known = list(known)
+    near = nearest(word, known) if isinstance(word, str) else None
+    return f'the nearest is "{near}"' if near else "choose " + a_list(f'"{name}"' for name in known)
+
+
 def a_list(words: Iterable[str], last: str = "or") -> str:
     """`a, b or c`."""
     items = list(words)

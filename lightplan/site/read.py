@@ -2,17 +2,52 @@
 
 from __future__ import annotations
 
-import tomllib
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
+from lightplan.site import (
+    rules_batch,
+    rules_bench,
+    rules_crops,
+    rules_house,
+    rules_materials,
+    rules_names,
+    rules_power,
+    rules_shape,
+    rules_site,
+    rules_walls,
+    warnings_bench,
+    warnings_site,
+)
 from lightplan.site.build import build
+from lightplan.site.complaints import complaints
+from lightplan.site.file_lines import line_numbers, line_of
 from lightplan.site.models import Site
-from lightplan.site.problems import SITE_FILE, Problem, SiteError
+from lightplan.site.problems import Problem, SiteError
+from lightplan.site.row_tree import rows_of
+from lightplan.site.rows import Row
+from lightplan.site.rule import Around, Rule
 from lightplan.site.schema import SiteFile
 from lightplan.site.settle import settled
+from lightplan.site.toml_text import read_document
+
+RULES: tuple[Rule, ...] = (
+    *rules_site.RULES,
+    *rules_power.RULES,
+    *rules_names.RULES,
+    *rules_crops.RULES,
+    *rules_materials.RULES,
+    *rules_shape.RULES,
+    *rules_walls.RULES,
+    *rules_house.RULES,
+    *rules_bench.RULES,
+    *rules_batch.RULES,
+)
+WARNINGS: tuple[Rule, ...] = (*warnings_site.WARNINGS, *warnings_bench.WARNINGS)
 
 
 @dataclass(frozen=True)
@@ -31,17 +66,32 @@ def read_site(folder: Path) -> Site:
 
 def load_site(folder: Path) -> Loaded:
     """As `read_site`, with the warnings and the tables that `describe` puts in words."""
+    document, text = read_document(folder)
+    tables, errors = _checked(document)
+    root = rows_of(SiteFile, document, frozenset(tuple(error["loc"]) for error in errors))
+    problems = _in_file_order([*complaints(errors, root), *_broken_rules(RULES, root)], text)
+    if problems or tables is None:
+        raise SiteError(problems)
+    warnings = _in_file_order(_broken_rules(WARNINGS, root), text)
+    tables = settled(tables)
+    return Loaded(build(tables, folder), warnings, tables)
+
+
+def _checked(document: dict[str, Any]) -> tuple[SiteFile | None, list[Any]]:
+    """The tables, or what the schema refuses."""
     try:
-        document = tomllib.loads((folder / SITE_FILE).read_text(encoding="utf-8-sig"))
-        tables = settled(SiteFile.model_validate(document))
-    except (OSError, ValueError) as error:
-        problems = (
-            [
-                Problem(SITE_FILE, ".".join(map(str, e["loc"])), "", e["type"], e["type"])
-                for e in error.errors(include_url=False)
-            ]
-            if isinstance(error, ValidationError)
-            else [Problem(SITE_FILE, "", "", str(error), "unreadable")]
-        )
-        raise SiteError(problems) from None
-    return Loaded(build(tables, folder), (), tables)
+        return SiteFile.model_validate(document), []
+    except ValidationError as error:
+        return None, error.errors(include_url=False)
+
+
+def _broken_rules(rules: Iterable[Rule], root: Row) -> Iterator[Problem]:
+    around = Around(root)
+    for row in root.everyone():
+        for rule in rules:
+            yield from rule.problems(row, around)
+
+
+def _in_file_order(problems: Iterable[Problem], text: str) -> tuple[Problem, ...]:
+    lines = line_numbers(text)
+    return tuple(sorted(problems, key=lambda problem: line_of(problem.path, lines)))

@@ -8,14 +8,8 @@ from pydantic import Field
 
 from lightplan.site.schema_bench import BenchTable
 from lightplan.site.schema_house import HouseTable
-from lightplan.site.schema_site import (
-    CoverTable,
-    GlazingTable,
-    NeedsTable,
-    PowerTable,
-    SiteTable,
-    WeatherTable,
-)
+from lightplan.site.schema_own import CoverTable, GlazingTable, NeedsTable
+from lightplan.site.schema_site import PowerTable, SiteTable, WeatherTable
 from lightplan.site.table import Table
 
 

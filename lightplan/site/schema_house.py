@@ -18,25 +18,25 @@ COMPASS = ("north", "east", "south", "west")
 class OverheadRow(Table):
     """Hanging baskets and the like."""
 
-    loss: LossShare = Field(description="share of light they take")
-    from_: Date = Field(alias="from", description="first date they hang there")
-    to: Date = Field(description="last date they hang there")
+    loss: LossShare = Field(description="the share of light it takes")
+    from_: Date = Field(alias="from", description="the first date it hangs there")
+    to: Date = Field(description="the last date it hangs there")
 
 
 class ShadeRow(Table):
     """Something on the house for a season."""
 
-    cover: Text = Field(description="name of a cover")
-    from_: Date = Field(alias="from", description="first date it is on")
-    to: Date = Field(description="last date it is on")
+    cover: Text = Field(description="the name of a cover")
+    from_: Date = Field(alias="from", description="the first date it is on")
+    to: Date = Field(description="the last date it is on")
 
 
 class BarsTable(Table):
     """Glazing bars, in place of `frame_loss`."""
 
-    spacing_m: Metres = Field(gt=0, le=10, description="distance from bar to bar")
-    width_m: Metres = Field(gt=0, le=1, description="width of a bar")
-    depth_m: Metres = Field(ge=0, le=1, description="depth of a bar")
+    spacing_m: Metres = Field(gt=0, le=10, description="the distance from bar to bar")
+    width_m: Metres = Field(gt=0, le=1, description="the width of a bar")
+    depth_m: Metres = Field(ge=0, le=1, description="the depth of a bar")
 
 
 def hyphened(value: object) -> object:
@@ -61,56 +61,60 @@ class HouseTable(Table):
     id: Text = Field(description="a short name that benches and sheets use")
     name: Text | None = Field(None, description="the name on the sheet")
     shape: Annotated[ShapeWord | None, BeforeValidator(hyphened)] = Field(
-        None, description="its cross-section"
+        None, description="the shape of its cross-section"
     )
     section: Annotated[tuple[Point, ...] | None, Field(strict=False, min_length=3), LENGTH] = Field(
-        None, description="own outline as points [x, height], left to right"
+        None, description="the outline as points [x, height], left to right, from floor to floor"
     )
-    width_m: Height = Field(None, gt=0.3, le=100, description="width of one span")
-    length_m: Metres = Field(gt=0.3, le=1000, description="length along the ridge")
-    eave_m: Height = Field(None, ge=0, le=15, description="height of the side walls")
-    ridge_m: Height = Field(None, gt=0, le=30, description="height at the ridge or crown")
-    spans: int = Field(1, ge=1, le=100, description="number of spans")
-    gutter_m: Height = Field(None, ge=0, le=2, description="width of a gutter between spans")
+    width_m: Height = Field(None, gt=0.3, le=100, description="the width of one span")
+    length_m: Metres = Field(gt=0.3, le=1000, description="the length along the ridge")
+    eave_m: Height = Field(None, ge=0, le=15, description="the height of the side walls")
+    ridge_m: Height = Field(None, gt=0, le=30, description="the height at the ridge or crown")
+    spans: int = Field(1, ge=1, le=100, description="the number of spans")
+    gutter_m: Height = Field(None, ge=0, le=2, description="the width of a gutter between spans")
     ridge_azimuth_deg: Annotated[float, Unit("°")] = Field(
-        ge=0, lt=180, description="direction of the ridge: 0 north-south, 90 east-west"
+        ge=0, lt=180, description="the direction of the ridge (0 north-south, 90 east-west)"
     )
     faces_deg: Annotated[float | None, Unit("°")] = Field(
-        None, ge=0, le=360, description="direction a lean-to faces (ridge ± 90)"
+        None, ge=0, le=360, description="the direction a lean-to faces (ridge ± 90)"
     )
-    arc: Literal["ellipse", "circle"] | None = Field(None, description="curve of a hoop")
-    bulge_m: Height = Field(None, ge=0, le=10, description="how far a gothic arc bulges out of its chord")
-    glazing: Text = Field(description="glazing of the roof, and of the walls where nothing else is said")
-    wall_glazing: Text | None = Field(None, description="glazing of the side walls")
-    end_glazing: Text | None = Field(None, description="glazing of the end walls")
-    end_walls: Literal["glazed", "opaque"] = Field("glazed", description="both end walls")
+    arc: Literal["ellipse", "circle"] | None = Field(None, description="the curve of a hoop")
+    bulge_m: Height = Field(None, ge=0, le=10, description="the bulge of a gothic arc out of its chord")
+    glazing: Text = Field(description="the glazing of the roof")
+    wall_glazing: Text | None = Field(None, description="the glazing of the side walls")
+    end_glazing: Text | None = Field(None, description="the glazing of the end walls")
+    end_walls: Literal["glazed", "opaque"] = Field("glazed", description="what the end walls are")
     opaque: Annotated[tuple[FaceWord, ...], Field(strict=False), BeforeValidator(face_list)] = Field(
-        (), description="single faces that pass no light"
+        (), description="the single faces that pass no light"
     )
-    knee_wall_m: Metres = Field(0.0, ge=0, le=10, description="height of the solid wall at the foot")
-    frame_loss: LossShare = Field(0.12, description="light lost to frame and fittings")
-    bars: BarsTable | None = Field(None, description="glazing bars, in place of frame_loss")
-    dirt_loss: LossShare = Field(0.05, description="light lost to dirt")
-    washed: Date | None = Field(None, description="when it was last washed: since then dirt gathers")
-    overhead: Annotated[tuple[OverheadRow, ...], Rows] = Field((), description="hanging baskets and the like")
-    shade: Annotated[tuple[ShadeRow, ...], Rows] = Field((), description="shade that stays on for a season")
-    covers: Annotated[tuple[Text, ...], Rows] = Field((), description="covers drawn over the whole house")
+    knee_wall_m: Metres = Field(0.0, ge=0, le=10, description="the height of the solid wall at the foot")
+    frame_loss: LossShare = Field(0.12, description="the light lost to frame and fittings")
+    bars: BarsTable | None = Field(None, description="the glazing bars, in place of frame_loss")
+    dirt_loss: LossShare = Field(0.05, description="the light lost to dirt")
+    washed: Date | None = Field(None, description="the date it was last washed: since then dirt gathers")
+    overhead: Annotated[tuple[OverheadRow, ...], Rows] = Field(
+        (), description="the hanging baskets and the like"
+    )
+    shade: Annotated[tuple[ShadeRow, ...], Rows] = Field(
+        (), description="the shade that stays on for a season"
+    )
+    covers: Annotated[tuple[Text, ...], Rows] = Field((), description="the covers drawn over the whole house")
     heat_to_c: Annotated[float, TEMPERATURE] = Field(
-        16.0, ge=-40, le=40, description="temperature it is heated to"
+        16.0, ge=-40, le=40, description="the temperature it is heated to"
     )
     can_heat_kw: Annotated[float | None, Unit("kW")] = Field(
-        None, gt=0, description="what its heater can give"
+        None, gt=0, description="the most its heater can give"
     )
     vent_at_c: Annotated[float, TEMPERATURE] = Field(
-        24.0, ge=0, le=50, description="temperature its vents open at"
+        24.0, ge=0, le=50, description="the temperature its vents open at"
     )
     venting: Annotated[VentingWord, BeforeValidator(hyphened)] = Field(
         "sides", description="what opens to cool it"
     )
     vents_by: Literal["hand", "automatic"] | None = Field(None, description="who opens the vents")
     air_changes_closed: Annotated[float, Unit("per h")] = Field(
-        1.0, ge=0, le=20, description="air changes with the vents shut"
+        1.0, ge=0, le=20, description="the air changes with the vents shut"
     )
     air_changes_open: Annotated[float | None, Unit("per h")] = Field(
-        None, gt=0, le=200, description="air changes with the vents open"
+        None, gt=0, le=200, description="the air changes with the vents open"
     )

@@ -10,7 +10,8 @@ from lightplan.site.outline import GUTTER_M, section_eave, section_width, set_do
 from lightplan.site.schema import SiteFile
 from lightplan.site.schema_bench import INSULATED, BenchTable, InsulationTable, LampsTable
 from lightplan.site.schema_house import HouseTable
-from lightplan.site.schema_site import CoverTable, GlazingTable, SiteTable
+from lightplan.site.schema_own import CoverTable, GlazingTable
+from lightplan.site.schema_site import SiteTable
 from lightplan.site.table import Table
 from lightplan.site.time_zones import letter_paper, us_customary
 
