@@ -28,15 +28,19 @@ def bench_block(plan: DayPlan, units: Units) -> BenchBlock | None:
         folded.append(f"Leave alone, the sun is enough: {listing([_brief(b) for b in alone])}.")
     if empty:
         folded.append(f"Empty: {listing([b.bench.name for b in empty])}.")
+    has_account = any(b.account_after is not None for b in shown)
+    has_day_length = any(b.photoperiod_h is not None for b in shown)
+    has_temperature = any(b.temperature is not None for b in shown)
     has_covers = any(b.covers for b in shown)
     return BenchBlock(
         rows=tuple(_row(b, units, scale) for b in shown),
         notes=(*folded, *_notes(shown, units)),
         sum_heading="sun + lamps = day",
         peak_heading="peak of limit, μmol",
-        has_account=any(b.account_after is not None for b in shown),
-        has_day_length=any(b.photoperiod_h is not None for b in shown),
-        has_temperature=any(b.temperature is not None for b in shown),
+        has_account=has_account,
+        has_day_length=has_day_length,
+        has_temperature=has_temperature,
+        more=f"more-{has_account + has_day_length + has_temperature}",
         key=_key([b.dli for b in shown], scale, has_covers=has_covers),
     )
 

@@ -11,8 +11,9 @@ from collections.abc import Sequence
 from markupsafe import Markup
 
 INK = "#1a1a1a"
-SUN = "#f2dc9b"  # light enough to stay apart from lamps and dark in grey
-DARK = "#d4d6da"
+# Apart in grey too: sun nearly white, dark a middle grey, lamps ink
+SUN = "#f9ecc0"
+DARK = "#b4b7bd"
 RULE = "#8a8a8a"
 
 

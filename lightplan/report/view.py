@@ -84,6 +84,7 @@ class BenchBlock:
     has_account: bool
     has_day_length: bool
     has_temperature: bool
+    more: str  # number of those columns, as the name of a width
     key: str
 
 

@@ -18,6 +18,7 @@ from lightplan.dayplan import (
     BatchDay,
     BenchDay,
     Certainty,
+    CoverTime,
     DayAhead,
     DayPlan,
     Dli,
@@ -29,7 +30,9 @@ from lightplan.dayplan import (
     Outdoor,
     Reason,
     Series,
+    Temperature,
 )
+from lightplan.report.cautions import CAUTIONS
 from lightplan.site.models import Bench, Site, Stage
 from lightplan.sky import SunTimes
 from lightplan.weather.table import Kind, Spread, Weather
@@ -234,3 +237,26 @@ def _orders(
                 found.append(replace(look, certainty=Certainty.LIKELY))
     found.sort(key=lambda order: order.time.astimezone(UTC))
     return tuple(replace(order, number=n) for n, order in enumerate(found, start=1))
+
+
+def with_everything(plan: DayPlan) -> DayPlan:
+    """A plan with every kind of figure that a bench can have, every order, every note and caution."""
+    evening = at_local(plan.day, 1050, plan.site.timezone)
+    noon = at_local(plan.day, 720, plan.site.timezone)
+    why = Reason("temperature-limit", 38.0, 32.0, "c")
+    benches = []
+    for number, b in enumerate(plan.benches):
+        covers = (CoverTime("white-tarp", noon, evening, why, 0.7),) if number == 1 else ()
+        kept_out = b.dli.sun * 0.3 if covers else 0.0
+        dli = replace(b.dli, sun=b.dli.sun - kept_out, total=b.dli.total - kept_out, low=b.dli.low - kept_out)
+        warm = Temperature("air", 31.0 + number, 27.0 + number, 24.0, 33.0, noon)
+        changed = replace(b, dli=dli, covers=covers, temperature=warm, account_before=0.5, account_after=-0.4)
+        benches.append(replace(changed, photoperiod_h=14.25))
+    first = plan.orders[0]
+    orders = [
+        replace(
+            first, number=n, time=noon, until=evening, action=action, why=why, subject="white-tarp", odds=0.6
+        )
+        for n, action in enumerate(Action, start=len(plan.orders) + 1)
+    ]
+    return replace(plan, benches=tuple(benches), orders=(*plan.orders, *orders), cautions=tuple(CAUTIONS))

@@ -7,7 +7,7 @@ from datetime import date
 
 from lightplan.dayplan import DayPlan
 from lightplan.weather.table import Kind
-from tests.report.plans import day_plan
+from tests.report.plans import day_plan, with_everything
 from tests.report.sites import EAST_ANGLIA, FAR_NORTH, FAR_SOUTH, HALF_HOUR_ZONE, house, range_of, site
 
 WINTER, SPRING, SUMMER = date(2026, 1, 10), date(2026, 4, 21), date(2026, 7, 15)
@@ -43,5 +43,6 @@ SAMPLES: dict[str, Callable[[], DayPlan]] = {
         kind=Kind.CLEAR_SKY,
         cautions=("clear-sky-guess",),
     ),
+    "everything": lambda: with_everything(SAMPLES["dull"]()),
     "no-benches": lambda: day_plan(site((house(0, "Glasshouse"),), ()), WINTER, usual=None, cautions=()),
 }

@@ -13,6 +13,7 @@ from lightplan.clock import at_local
 from lightplan.dayplan import Action, Certainty, CoverTime, DayPlan, Order, Reason
 from lightplan.report.bars import WIDTH as BAR_WIDTH
 from lightplan.report.bars import bar_scale, light_bar
+from lightplan.report.drawing import DARK, INK, SUN
 from lightplan.report.sheet import sheet_view
 from lightplan.report.strip import WIDTH, Axis, lane, strip_top, sun_strip
 from lightplan.report.week_rows import due
@@ -157,8 +158,8 @@ def rectangles(drawing: str, fill: str) -> list[tuple[float, float]]:
 def test_bar_is_to_scale() -> None:
     dli = SAMPLES["dull"]().benches[1].dli
     scale = bar_scale([dli])
-    ((x, sun),) = rectangles(light_bar(dli, scale), "#f2dc9b")
-    ((start, lamps),) = rectangles(light_bar(dli, scale), "#1a1a1a")
+    ((x, sun),) = rectangles(light_bar(dli, scale), SUN)
+    ((start, lamps),) = rectangles(light_bar(dli, scale), INK)
     assert x == 0 and start == pytest.approx(sun, abs=0.02)
     assert sun / lamps == pytest.approx(dli.sun / dli.lamps, rel=0.01)
     assert sun == pytest.approx(dli.sun / scale * BAR_WIDTH, abs=0.01)
@@ -183,7 +184,11 @@ def test_strip_is_as_long_as_the_civil_day(name: str, hours: int) -> None:
     assert axis.x(at_local(plan.day, 1440, zone)) == WIDTH
     # 06:00 stands (6 ± the hour that jumps) hours after midnight
     assert axis.x(at_local(plan.day, 360, zone)) == pytest.approx((hours - 18) / hours * WIDTH)
-    assert sum(width for _, width in axis.hour_cells()) == pytest.approx(100)
+    reached = 0.0
+    for label, width in axis.hour_cells():
+        assert axis.x(at_local(plan.day, 60 * int(label), zone)) == pytest.approx(reached / 100 * WIDTH)
+        reached += width
+    assert reached == pytest.approx(100)
 
 
 def test_lanes_show_lamps_at_their_times() -> None:
@@ -191,7 +196,7 @@ def test_lanes_show_lamps_at_their_times() -> None:
     bench = plan.benches[0]
     start = at_local(plan.day, 480, plan.site.timezone)
     lamps = replace(bench.lamps, earlier=(), intervals=((start, start + timedelta(hours=3)),))
-    drawn = rectangles(lane(plan, (replace(bench, lamps=lamps),)), "#1a1a1a")
+    drawn = rectangles(lane(plan, (replace(bench, lamps=lamps),)), INK)
     assert drawn == [(pytest.approx(8 / 24 * WIDTH), pytest.approx(3 / 24 * WIDTH))]
 
 
@@ -211,7 +216,7 @@ def test_dark_is_filled_where_there_is_neither_sun_nor_lamps() -> None:
     light = np.zeros(len(plan.grid))
     light[24:72] = 50.0  # 06:00 to 18:00
     series = replace(bench.series, sun_ppfd=light, lamp_ppfd=np.zeros_like(light))
-    dark = rectangles(lane(plan, (replace(bench, series=series),)), "#d4d6da")
+    dark = rectangles(lane(plan, (replace(bench, series=series),)), DARK)
     assert dark == [(0.0, WIDTH / 4), (WIDTH * 3 / 4, WIDTH / 4)]
 
 
