@@ -6,7 +6,7 @@ from lightplan.dayplan import Action, BenchDay, DayPlan, Dli
 from lightplan.report.bars import bar_scale, light_bar
 from lightplan.report.names import STAGES, crop_name
 from lightplan.report.notes import bench_lines
-from lightplan.report.units import Units, figure, hours, listing, short
+from lightplan.report.units import Units, figure, listing, short
 from lightplan.report.view import BenchBlock, BenchRow
 
 FOLD_ABOVE = 8  # benches; a sheet with more folds those that are to be left alone
@@ -69,8 +69,8 @@ def _row(bench: BenchDay, units: Units, scale_mol: float) -> BenchRow:
         need=_need(bench, dli),
         account=_account(bench.account_after),
         peak_ppfd=_peak(bench, units),
-        peak_temperature=units.temperature(temperature.peak_after) if temperature else "–",
-        day_length=hours(bench.photoperiod_h) if bench.photoperiod_h is not None else "–",
+        peak_temperature=units.degrees(temperature.peak_after) if temperature else "–",
+        day_length=f"{short(bench.photoperiod_h)} h" if bench.photoperiod_h is not None else "–",
     )
 
 

@@ -19,6 +19,9 @@ STAND_IN = {
     Kind.CLEAR_SKY: "Guessed from a clear sky, not a forecast",
 }
 
+# services keep their own names
+SOURCES = {"typical-year": "typical year", "file": "weather file", "clear-sky": "clear sky and usual cloud"}
+
 # outdoor light over the week's usual, up to: words. Judgement: what a grower would call such a day
 DAY_WORDS = (
     (0.45, "A very dull day"),
@@ -124,7 +127,9 @@ def _outdoors(plan: DayPlan, units: Units) -> str:
 
 def _weather(plan: DayPlan) -> str:
     weather = plan.weather
-    words = f"{weather.source} {weather.kind.value}" if weather.kind is Kind.FORECAST else weather.source
+    words = SOURCES.get(weather.source, weather.source)
+    if weather.kind is Kind.FORECAST:
+        words += " forecast"
     if weather.issued_at is not None:
         words += f", made {clock(weather.issued_at, plan.site, plan.day)}"
     if plan.weather_age_h is not None:

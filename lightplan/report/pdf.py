@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import logging
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -52,7 +53,7 @@ def document(html: str) -> Any:
 
 def make_pdf(html: str) -> Pdf:
     """The PDF of a page; the same HTML gives the same bytes. Raises PdfUnavailable."""
-    with _collected("weasyprint") as complaints:
+    with _collected("weasyprint") as complaints, _no_time_stamps():
         identifier = hashlib.md5(html.encode(), usedforsecurity=False).digest()
         content = document(html).write_pdf(pdf_identifier=identifier)
     return Pdf(content, tuple(complaints))
@@ -70,6 +71,18 @@ def engine_versions() -> str:
     return (
         f"WeasyPrint {weasyprint.__version__}\nPango {number // 10000}.{number // 100 % 100}.{number % 100}"
     )
+
+
+@contextmanager
+def _no_time_stamps() -> Iterator[None]:
+    """Where libharfbuzz-subset is missing, letters are cut by fontTools, which stamps them with the time."""
+    given = os.environ.get("SOURCE_DATE_EPOCH")
+    os.environ["SOURCE_DATE_EPOCH"] = given or "0"
+    try:
+        yield
+    finally:
+        if given is None:
+            del os.environ["SOURCE_DATE_EPOCH"]
 
 
 @contextmanager

@@ -63,7 +63,11 @@ class Units:
         return figure(round(value / sun_ppfd_per_foot_candle(), -1))
 
     def temperature(self, celsius: float) -> str:
-        return f"{figure(celsius * KELVIN_TO_F + 32)} °F" if self.us else f"{figure(celsius)} °C"
+        return f"{self.degrees(celsius)} {self.degree}"
+
+    def degrees(self, celsius: float) -> str:
+        """The figure alone, for columns whose heading holds the unit."""
+        return figure(celsius * KELVIN_TO_F + 32) if self.us else figure(celsius)
 
     @property
     def degree(self) -> str:

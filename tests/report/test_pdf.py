@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 import io
+import os
 import re
 import sys
+import time
 from collections.abc import Iterator
 from functools import cache
 from typing import Any
@@ -153,6 +155,17 @@ def test_paper_size(name: str) -> None:
 def test_same_page_same_bytes() -> None:
     html = sheet_html(sheet("one-bench"))
     assert make_pdf(html).content == make_pdf(html).content
+
+
+def test_same_bytes_a_second_later_without_harfbuzz_subset(monkeypatch: pytest.MonkeyPatch) -> None:
+    import weasyprint.pdf.fonts as fonts  # type: ignore[import-untyped]
+
+    monkeypatch.setattr(fonts, "harfbuzz_subset", None)
+    html = sheet_html(sheet("one-bench"))
+    first = make_pdf(html)
+    time.sleep(1.1)
+    assert make_pdf(html) == first
+    assert "SOURCE_DATE_EPOCH" not in os.environ
 
 
 def test_what_the_renderer_complains_of_is_collected() -> None:
