@@ -80,7 +80,8 @@ CAUTIONS = {
         " look at the sky before you follow it",
     ),
     "timer-clock": Caution(
-        "Clocks change within this sheet's time: check that each timer shows the right time",
+        "Clocks change before the next sheet; times after that are by the new clock. A timer that does not"
+        " follow by itself runs an hour off until its clock is set: set it before you leave",
     ),
 }
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from lightplan.dayplan import Action, DayPlan, Order
+from lightplan.report.dial import dial_pairs
 from lightplan.report.names import cover_name, crop_name
-from lightplan.report.units import clock, joined, span
+from lightplan.report.units import clock, dial_time, joined, span
 
+ALL_DAY = ((0, 1440),)
 Thing = Callable[[Order, DayPlan], str]
 
 
@@ -16,12 +18,14 @@ def _until(order: Order, plan: DayPlan) -> str:
 
 
 def _timer_times(order: Order, plan: DayPlan) -> str:
-    if not order.intervals:
+    pairs = dial_pairs(order.intervals, plan.window, plan.site) if plan.window else None
+    if pairs is None:
+        return ", ".join(span(i, plan.site, plan.day) for i in joined(order.intervals))
+    if not pairs:
         return "to stay off"
-    times = joined(order.intervals)
-    if plan.window and times == ((plan.window.start, plan.window.end),):
+    if pairs == ALL_DAY:
         return "to stay on day and night"
-    return ", ".join(span(i, plan.site, plan.day) for i in times)
+    return ", ".join(f"{dial_time(on)}–{dial_time(off)}" for on, off in pairs)
 
 
 def _cover(order: Order, plan: DayPlan) -> str:

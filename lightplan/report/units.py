@@ -120,6 +120,11 @@ def span(interval: tuple[datetime, datetime], site: Site, day: date) -> str:
     return words if starts_on == day else f"{weekday(starts_on)[:3]} {words}"
 
 
+def dial_time(minutes: int) -> str:
+    """Minutes after midnight as `06:30`; 1440 is 24:00."""
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
 def joined(intervals: Iterable[tuple[datetime, datetime]]) -> tuple[tuple[datetime, datetime], ...]:
     """Intervals in order, those that touch made one."""
     found: list[tuple[datetime, datetime]] = []
