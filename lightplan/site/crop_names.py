@@ -45,6 +45,12 @@ def crop_names() -> tuple[str, ...]:
     return tuple(sorted(crops_with_light() | germination))
 
 
+@cache
+def latin_name(crop: str) -> str:
+    rows = (row for table in ("crops_light", "crops_germination") for row in read_table(table))
+    return next(row["latin_name"] for row in rows if row["crop"] == crop and row["record"] == "merged")
+
+
 def crop_called(name: str) -> str | None:
     """The table's name of a crop, or None where no single one is meant."""
     key = plain(name)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable, Iterable
 from functools import cache
 
 from lightplan.site.crop_names import plain
@@ -79,26 +81,50 @@ def most_passed(n: float) -> float:
     return (1 - r) / (1 + r)
 
 
-def stack_transmittance(n: float, absorbed: float, layers: int) -> tuple[float, float]:
-    """Normal transmittance of one layer and of 1 or 2 equal ones, without interference.
+def one_layer(n: float, left: float) -> tuple[float, float]:
+    """Share passed and share mirrored by one layer at right angles.
 
-    absorbed : share of light left after one way through a layer (1 = nothing absorbed).
-    One layer: Duffie & Beckman (2013) eqs. 5.3.1, 5.3.2. Two: T₁² ∕ (1 − R₁²), the light thrown to
-    and fro between them added up.
+    Duffie & Beckman (2013) eqs. 5.3.1 and 5.3.2.
+    left : share of light left after one way through the layer (1 = nothing absorbed).
     """
     r = surface_reflectance(n)
-    one = absorbed * (1 - r) ** 2 / (1 - (r * absorbed) ** 2)
-    mirrored = r * (1 + absorbed * one)
-    return one, one if layers == 1 else one**2 / (1 - mirrored**2)
+    passed = left * (1 - r) ** 2 / (1 - (r * left) ** 2)
+    return passed, r * (1 + left * passed)
+
+
+def stacked(layers: Iterable[tuple[float, float]]) -> float:
+    """Share passed by layers of (passed, mirrored), the light thrown to and fro between them added up.
+
+    Two equal layers: T = T₁² ∕ (1 − R₁²).
+    """
+    passed, mirrored = 1.0, 0.0  # of the layers so far; mirrored as seen from the next one
+    for layer_passed, layer_mirrored in layers:
+        between = 1 - mirrored * layer_mirrored
+        mirrored = layer_mirrored + layer_passed**2 * mirrored / between
+        passed = passed * layer_passed / between
+    return passed
+
+
+def normal_transmittance(layers: Iterable[Layer]) -> float:
+    """Share of light that a glazing passes at right angles."""
+    return stacked(one_layer(layer.n, _left(layer)) for layer in layers)
+
+
+def _left(layer: Layer) -> float:
+    if layer.normal_transmittance is not None:
+        return _halved(lambda left: one_layer(layer.n, left)[0], layer.normal_transmittance)
+    return math.exp(-(layer.extinction_per_m or 0.0) * (layer.thickness_mm or 0.0) / 1000)
 
 
 def layer_passing(total: float, *, n: float, layers: int) -> float:
-    """Normal transmittance of each of `layers` equal layers (1 or 2) that together pass `total`."""
+    """Normal transmittance of each of `layers` equal layers that together pass `total`."""
+    return one_layer(n, _halved(lambda left: stacked([one_layer(n, left)] * layers), total))[0]
+
+
+def _halved(rising: Callable[[float], float], wanted: float) -> float:
+    """Where in 0..1 a rising function takes a value; 1 where it never does."""
     low, high = 0.0, 1.0
-    for _ in range(60):  # halving: 2⁻⁶⁰ is below the last digit of a float
-        absorbed = (low + high) / 2
-        if stack_transmittance(n, absorbed, layers)[1] < total:
-            low = absorbed
-        else:
-            high = absorbed
-    return stack_transmittance(n, high, layers)[0]
+    for _ in range(60):  # 2⁻⁶⁰ is below the last digit of a float
+        tried = (low + high) / 2
+        low, high = (tried, high) if rising(tried) < wanted else (low, tried)
+    return high

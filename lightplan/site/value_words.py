@@ -1,0 +1,99 @@
+"""Values of the site file written out, in the site's own units."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import date
+from typing import Any
+
+from pydantic import BeforeValidator
+from pydantic.fields import FieldInfo
+
+from lightplan.site.models import Minutes, Span
+from lightplan.site.problems import a_list
+from lightplan.site.quantities import converted
+from lightplan.site.schema_site import crew_week
+from lightplan.site.table import quantity_of, unit_of
+from lightplan.site.values import DAY_GROUPS, DAYS, clock, spans, weekdays
+
+NOTHING = "none"
+FIGURES = 4  # significant figures: a tape measure shows no more
+
+
+def key_words(key: str, info: FieldInfo, *, us: bool) -> str:
+    """The key in the site's units: `width_ft` for a US site."""
+    quantity = quantity_of(info)
+    return quantity.us_key(key) if us and quantity is not None else key
+
+
+def value_words(value: Any, info: FieldInfo, *, us: bool) -> str:
+    """A checked value in the site's units, with its unit."""
+    if value is None or value == ():
+        return NOTHING
+    if special := next((WRITTEN[mark.func] for mark in info.metadata if _validator(mark) in WRITTEN), None):
+        return special(value)
+    quantity = quantity_of(info)
+    if quantity is None:
+        unit = unit_of(info)
+        return f"{plain_words(value)} {unit}" if unit and unit != "share" else plain_words(value)
+    shown = converted(_lists(value), quantity.to_us) if us else value
+    return f"{plain_words(shown)} {quantity.us_unit if us else quantity.metric_unit}"
+
+
+def _validator(mark: object) -> Any:
+    return mark.func if isinstance(mark, BeforeValidator) else None
+
+
+def _lists(value: Any) -> Any:
+    return [_lists(item) for item in value] if isinstance(value, tuple) else value
+
+
+def plain_words(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return f"{value:.{FIGURES}g}" if abs(value) < 10**FIGURES else f"{value:.0f}"
+    if isinstance(value, str):
+        return f'"{value}"'
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(plain_words(item) for item in value)}]"
+    return str(value)
+
+
+def clock_words(minutes: Minutes) -> str:
+    return f"{minutes // 60:02}:{minutes % 60:02}"
+
+
+def span_words(span: Span) -> str:
+    return f"{clock_words(span[0])}–{clock_words(span[1])}"
+
+
+def spans_words(found: Iterable[Span]) -> str:
+    return ", ".join(span_words(span) for span in found)
+
+
+def days_words(days: frozenset[int]) -> str:
+    """`mon_fri`, or the days one by one."""
+    group = next((name for name, numbers in DAY_GROUPS.items() if numbers == days), None)
+    return group or a_list((DAYS[number] for number in sorted(days)), "and")
+
+
+def crew_words(week: tuple[Span | None, ...]) -> str:
+    """`mon_fri 06:30–18:00, sat 07:00–13:00, sun nobody`: days of like hours together."""
+    alike: dict[Span | None, set[int]] = {}
+    for number, hours in enumerate(week):
+        alike.setdefault(hours, set()).add(number)
+    return ", ".join(
+        f"{days_words(frozenset(days))} {span_words(hours) if hours else 'nobody'}"
+        for hours, days in alike.items()
+    )
+
+
+WRITTEN: dict[Callable[[object], object], Callable[[Any], str]] = {
+    clock: clock_words,
+    spans: spans_words,
+    weekdays: days_words,
+    crew_week: crew_words,
+}
