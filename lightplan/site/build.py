@@ -10,20 +10,16 @@ from lightplan.site.build_parts import (
     a_batch,
     a_house_shade,
     a_rate,
-    own_cover,
-    own_glazing,
     own_need,
     some_lamps,
 )
-from lightplan.site.cover_names import USES, cover_key, known_cover
 from lightplan.site.crop_names import crop_called
 from lightplan.site.faces import opaque_faces
-from lightplan.site.glazings import ROWS, glazing_key, known_glazing
+from lightplan.site.materials import Materials
 from lightplan.site.models import (
     Bars,
     Bench,
     Cover,
-    Glazing,
     House,
     Insulation,
     Overhead,
@@ -40,30 +36,6 @@ from lightplan.site.schema import SiteFile
 from lightplan.site.schema_bench import BenchTable
 from lightplan.site.schema_house import HouseTable
 from lightplan.site.schema_site import PowerTable, WeatherTable
-
-
-class Materials:
-    """Glazings and covers by name: the grower's own first, then the tables'."""
-
-    def __init__(self, file: SiteFile) -> None:
-        self._glazings = {glazing_key(name): own_glazing(name, table) for name, table in file.glazing.items()}
-        self._covers = {cover_key(name): own_cover(name, table) for name, table in file.cover.items()}
-
-    def glazing(self, name: str) -> Glazing:
-        key = glazing_key(name)
-        return self._glazings.get(key) or known_glazing(key)
-
-    def cover(self, name: str) -> Cover:
-        key = cover_key(name)
-        return self._covers.get(key) or known_cover(key)
-
-
-def known_glazings() -> tuple[str, ...]:
-    return tuple(ROWS)
-
-
-def known_covers() -> tuple[str, ...]:
-    return tuple(USES)
 
 
 def build(file: SiteFile, folder: Path) -> Site:

@@ -56,6 +56,6 @@ def known_lamp(name: str) -> LampKind:
             min(float(row["ppe_low_umol_j"]) for row in efficacies),
             max(float(row["ppe_high_umol_j"]) for row in efficacies),
         ),
-        source=conversion["source"],
+        source=";".join(dict.fromkeys(row["source"] for row in (conversion, *efficacies))),
         checked="memory" if any(row["checked"] != "page" for row in efficacies) else conversion["checked"],
     )

@@ -71,7 +71,7 @@ def _sections() -> Iterator[tuple[str, Iterable[Entry]]]:
     )
     yield "stages", ((stage.value, STAGES[stage.value], "") for stage in Stage)
     yield "shapes", ((name, meaning, "") for name, meaning in SHAPES.items())
-    yield "venting", ((name, f"{rate:g} air changes an hour", "") for name, rate in AIR_CHANGES_OPEN.items())
+    yield "venting", map(_venting, AIR_CHANGES_OPEN)
     yield "opaque faces", ((name, meaning, "") for name, meaning in OPAQUE.items())
     yield "weather sources", ((source.value, SOURCES[source.value], "") for source in SourceName)
 
@@ -86,6 +86,11 @@ def _cover(name: str) -> Entry:
 
 def _lamp(name: str) -> Entry:
     return _entry(known_lamp(name), lamp_values(name))
+
+
+def _venting(name: str) -> Entry:
+    source = "asabe_ep406 (memory)" if name == "fan" else "judgement"
+    return name, f"{AIR_CHANGES_OPEN[name]:g} air changes an hour, all open", source
 
 
 def _entry(item: Glazing | Cover | LampKind, values: str) -> Entry:

@@ -78,6 +78,8 @@ def _toml(value: object) -> str:
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word most like `word`, or None where none is near."""
     lowered = {name.lower(): name for name in known}
+    if len(word) > 2 and (holding := next((name for name in lowered if word.lower() in name), None)):
+        return lowered[holding]  # "glass" means a kind of glass
     found = difflib.get_close_matches(word.lower(), lowered, n=1, cutoff=NEAR_ENOUGH)
     return lowered[found[0]] if found else None
 

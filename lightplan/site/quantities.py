@@ -45,6 +45,14 @@ class Unit:
     name: str
 
 
+FIGURES = 4  # significant figures: a tape measure shows no more
+
+
+def figure(value: float) -> str:
+    """A measure in words: four figures, never with an exponent."""
+    return f"{value:.{FIGURES}g}" if abs(value) < 10**FIGURES else f"{value:.0f}"
+
+
 def converted(value: object, convert: Callable[[float], float]) -> object:
     """`value` with every number in it converted; anything else is left for the schema to refuse."""
     if isinstance(value, bool):

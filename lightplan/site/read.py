@@ -33,7 +33,7 @@ from lightplan.site.rows import Row
 from lightplan.site.rule import Around, Rule
 from lightplan.site.schema import SiteFile
 from lightplan.site.settle import settled
-from lightplan.site.toml_text import read_document
+from lightplan.site.toml_text import parsed, read_text
 
 RULES: tuple[Rule, ...] = (
     *rules_site.RULES,
@@ -66,7 +66,12 @@ def read_site(folder: Path) -> Site:
 
 def load_site(folder: Path) -> Loaded:
     """As `read_site`, with the warnings and the tables that `describe` puts in words."""
-    document, text = read_document(folder)
+    return load_text(read_text(folder), folder)
+
+
+def load_text(text: str, folder: Path) -> Loaded:
+    """As `load_site`, of a text that need not stand in the folder yet."""
+    document = parsed(text)
     tables, errors = _checked(document)
     root = rows_of(SiteFile, document, frozenset(tuple(error["loc"]) for error in errors))
     problems = _in_file_order([*complaints(errors, root), *_broken_rules(RULES, root)], text)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from lightplan.site.problems import SITE_FILE, Path, Problem, held
-from lightplan.site.quantities import Quantity
+from lightplan.site.quantities import Quantity, figure
 from lightplan.site.table import Table, fields, quantity_of, us_keys
 
 Document = dict[str, Any]
@@ -65,10 +65,10 @@ class Row:
         """A metric value as a figure in the unit that the file uses for `key`: `30 ft`."""
         quantity = self.quantity(key)
         if quantity is None:
-            return f"{metric:.4g}"
+            return figure(metric)
         if self.written(key) == key:
-            return f"{metric:.4g} {quantity.metric_unit}"
-        return f"{quantity.to_us(metric):.4g} {quantity.us_unit}"
+            return f"{figure(metric)} {quantity.metric_unit}"
+        return f"{figure(quantity.to_us(metric))} {quantity.us_unit}"
 
     def told(self, key: str) -> str:
         """`ridge_m 1.8` as the file has it; a default is marked."""

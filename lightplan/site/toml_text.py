@@ -32,24 +32,26 @@ UNENDED = {
 SOMEWHERE_HERE = "look for a missing quote, bracket or comma here or on the line above"
 
 
-def read_document(folder: Folder) -> tuple[dict[str, Any], str]:
-    """The document and its text. Raises SiteError where there is none or it is not TOML."""
+def read_text(folder: Folder) -> str:
+    """The text of a folder's site file. Raises SiteError where there is none to read."""
     path = folder / SITE_FILE
     try:
-        raw = path.read_bytes()
+        return _decoded(path.read_bytes())
     except FileNotFoundError:
-        missing = f"there is no {SITE_FILE} here; lightplan start {folder} makes one"
-        raise SiteError([Problem(str(folder), "", "", f"{missing}.", "no-file")]) from None
+        missing = f"there is no {SITE_FILE} here; lightplan start {folder} makes one."
+        raise SiteError([Problem(str(folder), "", "", missing, "no-file")]) from None
     except OSError as error:
         unreadable = f"cannot be read ({error.strerror or error}); see that it is a file you may open."
         raise SiteError([Problem(str(path), "", "", unreadable, "unreadable")]) from None
-    text = _decoded(raw)
+
+
+def parsed(text: str) -> dict[str, Any]:
+    """The document of a text. Raises SiteError where it is not TOML."""
     try:
-        return tomllib.loads(text), text
+        return tomllib.loads(text)
     except RecursionError:
-        raise SiteError(
-            [_problem("", "nests lists too deeply; no value needs more than three [.", "broken")]
-        ) from None
+        message = "nests lists too deeply; no value needs more than three [."
+        raise SiteError([_problem("", message, "broken")]) from None
     except ValueError as error:  # TOMLDecodeError, and numbers too long to be read
         raise SiteError(broken(text, str(error))) from None
 

@@ -11,13 +11,12 @@ from pydantic.fields import FieldInfo
 
 from lightplan.site.models import Minutes, Span
 from lightplan.site.problems import a_list
-from lightplan.site.quantities import converted
+from lightplan.site.quantities import converted, figure
 from lightplan.site.schema_site import crew_week
 from lightplan.site.table import quantity_of, unit_of
 from lightplan.site.values import DAY_GROUPS, DAYS, clock, spans, weekdays
 
 NOTHING = "none"
-FIGURES = 4  # significant figures: a tape measure shows no more
 
 
 def key_words(key: str, info: FieldInfo, *, us: bool) -> str:
@@ -30,7 +29,8 @@ def value_words(value: Any, info: FieldInfo, *, us: bool) -> str:
     """A checked value in the site's units, with its unit."""
     if value is None or value == ():
         return NOTHING
-    if special := next((WRITTEN[mark.func] for mark in info.metadata if _validator(mark) in WRITTEN), None):
+    special = WRITTEN.get(validator_of(info))
+    if special is not None:
         return special(value)
     quantity = quantity_of(info)
     if quantity is None:
@@ -40,8 +40,9 @@ def value_words(value: Any, info: FieldInfo, *, us: bool) -> str:
     return f"{plain_words(shown)} {quantity.us_unit if us else quantity.metric_unit}"
 
 
-def _validator(mark: object) -> Any:
-    return mark.func if isinstance(mark, BeforeValidator) else None
+def validator_of(info: FieldInfo) -> Any:
+    """The function that reads a field's value, where it has one."""
+    return next((mark.func for mark in info.metadata if isinstance(mark, BeforeValidator)), None)
 
 
 def _lists(value: Any) -> Any:
@@ -52,7 +53,7 @@ def plain_words(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, float):
-        return f"{value:.{FIGURES}g}" if abs(value) < 10**FIGURES else f"{value:.0f}"
+        return figure(value)
     if isinstance(value, str):
         return f'"{value}"'
     if isinstance(value, date):
@@ -91,7 +92,7 @@ def crew_words(week: tuple[Span | None, ...]) -> str:
     )
 
 
-WRITTEN: dict[Callable[[object], object], Callable[[Any], str]] = {
+WRITTEN: dict[Any, Callable[[Any], str]] = {
     clock: clock_words,
     spans: spans_words,
     weekdays: days_words,
