@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,24 @@ SHARED = ROOT.parent / "shared"
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--accept", action="store_true", help="take what was made as the new golden files")
+
+
+@pytest.fixture
+def golden_file(request: pytest.FixtureRequest) -> Callable[[Path, str], None]:
+    """A check that a text equals a file; a difference leaves FILE.actual beside it, `--accept` takes it."""
+
+    def check(expected: Path, text: str) -> None:
+        actual = expected.with_name(f"{expected.name}.actual")
+        if request.config.getoption("--accept"):
+            expected.write_text(text, encoding="utf-8")
+            actual.unlink(missing_ok=True)
+            return
+        if not expected.exists() or expected.read_text(encoding="utf-8") != text:
+            actual.write_text(text, encoding="utf-8")
+            pytest.fail(f"differs from {expected.name}; see {actual.name} beside it, or run with --accept")
+        actual.unlink(missing_ok=True)
+
+    return check
 
 
 @pytest.fixture

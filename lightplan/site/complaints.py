@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from typing import Any, get_args
 
@@ -19,12 +20,17 @@ WANTED = {
     "float_type": "a number",
     "int_type": "a whole number",
     "int_from_float": "a whole number",
-    "bool_type": "true or false",
     "string_type": "text in quotes",
     "tuple_type": "a list in [ ]",
     "frozen_set_type": "a list in [ ]",
 }
+NUMBERS = frozenset({"float_type", "int_type", "int_from_float"})
 RANGE_ERRORS = frozenset({"greater_than", "greater_than_equal", "less_than", "less_than_equal"})
+NAMED = {
+    "glazing": "oddments",
+    "cover": "tatty",
+    "crop": "petunia.seedling",
+}  # tables by name, with an example
 Error = Any  # pydantic_core.ErrorDetails
 
 
@@ -84,16 +90,25 @@ def _not_a_table(row: Row, key: str, inner: Path, value: object) -> Problem:
         return row.problem(key, f"write [[{key}]] with two brackets: there may be several", "brackets")
     if not row.path and isinstance(value, list):
         return row.problem(key, f"write [{key}] with one bracket: there is only one", "brackets")
-    if not row.path and key == "crop" and inner:
-        stage = f"[crop.{inner[0]}.seedling]"
-        told = f"crop {inner[0]} holds {inner[-1]} without a stage; write it under {stage}"
-        return row.problem(key, told, "brackets", inner)
+    if not row.path and inner:
+        return _not_a_named_table(row, key, inner, value)
     if not row.path:
-        heading = f"[{key}.NAME]" if key in ("glazing", "cover") else f"[{key}]"
+        heading = f"[{key}.NAME]" if key in NAMED else f"[{key}]"
         return row.problem(key, f"{key} is {held(value)}; write a table under {heading}", "wrong-type")
+    if key == "insulation" and value is True:
+        return row.problem(key, "insulation is true; the short form is insulated = true", "wrong-type")
     shape = "{ key = value, … }" if not isinstance(value, list) else "one table in { }, not a list"
     written = row.written(key)
     return row.problem(key, f"{written} is {held(value)}; give {shape}", "wrong-type")
+
+
+def _not_a_named_table(row: Row, key: str, inner: Path, value: object) -> Problem:
+    """A value where a named table should stand, as in `[cover]` with `cloth = 0.5`."""
+    if key == "crop" and len(inner) > 1:
+        told = f"crop {inner[0]} holds {inner[1]} without a stage; write it under [crop.{inner[0]}.seedling]"
+        return row.problem(key, told, "brackets", inner)
+    told = f"{inner[-1]} is {held(value)}, but [{key}] holds named tables, such as [{key}.{NAMED[key]}]"
+    return row.problem(key, told, "brackets", inner)
 
 
 def _what_would_do(error: Error, row: Row, key: str, info: FieldInfo, inner: Path) -> tuple[str, str]:
@@ -116,8 +131,11 @@ def _what_would_do(error: Error, row: Row, key: str, info: FieldInfo, inner: Pat
     if kind in ("string_too_short", "string_pattern_mismatch", "string_too_long"):
         return f"give {info.description}", "wrong-value"
     wanted = WANTED.get(kind, "another kind of value")
-    quotes = ", without quotes" if isinstance(error["input"], str) and kind != "string_type" else ""
-    return f"give {info.description} as {wanted}{quotes}", "wrong-type"
+    quotes = ", without quotes" if isinstance(error["input"], str) and kind in NUMBERS else ""
+    if kind == "bool_type":
+        return f"say {info.description}: true or false", "wrong-type"
+    joint = ": " if re.search(r"\bas\b|[,(]", info.description or "") else " as "
+    return f"give {info.description}{joint}{wanted}{quotes}", "wrong-type"
 
 
 def _choices(annotation: Any) -> tuple[str, ...]:

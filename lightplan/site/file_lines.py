@@ -49,8 +49,25 @@ def _table(dotted: str, counts: dict[Path, int], *, new: bool) -> Path:
     return path
 
 
-def line_of(path: Path, lines: dict[Path, int]) -> int:
-    """Line of a path, or of the nearest table or key around it."""
-    while path and path not in lines:
+def places(value: object, path: Path = ()) -> dict[Path, int]:
+    """Path → its place in a walk through the document, for values that share a line."""
+    found: dict[Path, int] = {}
+    _walk(value, path, found)
+    return found
+
+
+def _walk(value: object, path: Path, found: dict[Path, int]) -> None:
+    found[path] = len(found)
+    if isinstance(value, dict):
+        for key, item in value.items():
+            _walk(item, (*path, key), found)
+    elif isinstance(value, list):
+        for number, item in enumerate(value):
+            _walk(item, (*path, number), found)
+
+
+def nearest_to(path: Path, numbers: dict[Path, int]) -> int:
+    """Number of a path, or of the nearest table or key around it."""
+    while path and path not in numbers:
         path = path[:-1]
-    return lines.get(path, 0)
+    return numbers.get(path, 0)

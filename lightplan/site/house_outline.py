@@ -42,8 +42,7 @@ def shape_of(row: Row) -> str | None:
     """The house's shape word; an outline needs none."""
     if not row.has("shape", "section"):
         return None
-    shape = row["shape"] or ("section" if row["section"] else None)
-    return str(shape) if shape else None
+    return "section" if row["section"] is not None else row["shape"]
 
 
 def outline_of(house: Row) -> Points | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, time
@@ -78,7 +79,8 @@ def _toml(value: object) -> str:
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word most like `word`, or None where none is near."""
     lowered = {name.lower(): name for name in known}
-    if len(word) > 2 and (holding := next((name for name in lowered if word.lower() in name), None)):
+    holding = next((name for name in lowered if word.lower() in re.split("[-_]", name)), None)
+    if holding is not None:
         return lowered[holding]  # "glass" means a kind of glass
     found = difflib.get_close_matches(word.lower(), lowered, n=1, cutoff=NEAR_ENOUGH)
     return lowered[found[0]] if found else None

@@ -33,16 +33,22 @@ def range_in_words(row: Row, key: str) -> str:
     ]
     least = next((words + _figure(row, key, bound) for (name, words), bound in bounds if name[0] == "g"), "")
     most = next((words + _figure(row, key, bound) for (name, words), bound in bounds if name[0] == "l"), "")
+    unit = _unit(row, key)
     if not most:
-        return f", {least}" if least.startswith("more") else f", {least} or more"
-    return f", {least}, up to {most}" if least.startswith("more") else f", from {least} to {most}"
+        return f", {least}{unit}" if least.startswith("more") else f", {least}{unit} or more"
+    return f", {least}, up to {most}{unit}" if least.startswith("more") else f", from {least} to {most}{unit}"
 
 
 def _figure(row: Row, key: str, bound: Any) -> str:
+    return row.in_unit(key, float(bound)).split(" ")[0] if row.quantity(key) is not None else f"{bound:g}"
+
+
+def _unit(row: Row, key: str) -> str:
+    """The unit after a range; none after degrees and shares, whose keys say it."""
     unit = unit_of(fields(row.kind)[key])
     if row.quantity(key) is not None:
-        return row.in_unit(key, float(bound))
-    return f"{bound:g}" if unit in ("", "share", "°") else f"{bound:g} {unit}"
+        return " " + row.in_unit(key, 1.0).split(" ")[1]
+    return "" if unit in ("", "share", "°") else f" {unit}"
 
 
 def other_unit(row: Row, key: str) -> str:

@@ -25,7 +25,7 @@ from lightplan.site import (
 )
 from lightplan.site.build import build
 from lightplan.site.complaints import complaints
-from lightplan.site.file_lines import line_numbers, line_of
+from lightplan.site.file_lines import line_numbers, nearest_to, places
 from lightplan.site.models import Site
 from lightplan.site.problems import Problem, SiteError
 from lightplan.site.row_tree import rows_of
@@ -74,10 +74,10 @@ def load_text(text: str, folder: Path) -> Loaded:
     document = parsed(text)
     tables, errors = _checked(document)
     root = rows_of(SiteFile, document, frozenset(tuple(error["loc"]) for error in errors))
-    problems = _in_file_order([*complaints(errors, root), *_broken_rules(RULES, root)], text)
+    problems = _in_file_order([*complaints(errors, root), *_broken_rules(RULES, root)], text, document)
     if problems or tables is None:
         raise SiteError(problems)
-    warnings = _in_file_order(_broken_rules(WARNINGS, root), text)
+    warnings = _in_file_order(_broken_rules(WARNINGS, root), text, document)
     tables = settled(tables)
     return Loaded(build(tables, folder), warnings, tables)
 
@@ -97,6 +97,10 @@ def _broken_rules(rules: Iterable[Rule], root: Row) -> Iterator[Problem]:
             yield from rule.problems(row, around)
 
 
-def _in_file_order(problems: Iterable[Problem], text: str) -> tuple[Problem, ...]:
-    lines = line_numbers(text)
-    return tuple(sorted(problems, key=lambda problem: line_of(problem.path, lines)))
+def _in_file_order(problems: Iterable[Problem], text: str, document: dict[str, Any]) -> tuple[Problem, ...]:
+    lines, order = line_numbers(text), places(document)
+    return tuple(
+        sorted(
+            problems, key=lambda problem: (nearest_to(problem.path, lines), nearest_to(problem.path, order))
+        )
+    )

@@ -41,8 +41,8 @@ def no_batch_twice(row: Row, around: Around) -> Iterator[Problem]:
     for one, other in overlapping(row):
         if one["stage"] == other["stage"]:
             first, last = max(one["from"], other["from"]), min(one["to"], other["to"])
-            dates = f"{first} to {last}" if first < last else f"{first}"
-            told = f"stands on the bench at the same stage as {one.place.rsplit(', ', 1)[-1]} ({dates})"
+            dates = f"from {first} to {last}" if first < last else f"on {first}"
+            told = f"stands on the bench at the same stage as {one.place.rsplit(', ', 1)[-1]}, {dates}"
             yield other.problem(
                 "from", f"{told}; set the dates apart, or make one batch of the two", "overlap"
             )

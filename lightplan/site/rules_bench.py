@@ -26,7 +26,7 @@ def stands_under_the_roof(row: Row, around: Around) -> Iterator[Problem]:
     if height >= top:
         most = f"the ridge {where} is at {row.in_unit('height_m', top)}"
         yield row.problem(
-            "height_m", f"{told} is above the roof: {most}; give the height of the trays", "too-high"
+            "height_m", f"{told} is not below the roof: {most}; give the height of the trays", "too-high"
         )
     elif clear_at(points, height) is None:
         yield row.problem(

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from lightplan.site.crop_names import ASKED_BACK, SYNONYMS, crop_called, crop_names, crops_with_light, plain
 from lightplan.site.models import Stage
-from lightplan.site.problems import Problem, a_list, nearest
+from lightplan.site.problems import Problem, a_list, held, nearest
 from lightplan.site.rows import Row, wrong
 from lightplan.site.rule import Around, rule
 from lightplan.site.rules_names import near_name
@@ -54,11 +54,11 @@ def known_crop_and_stage(row: Row, around: Around) -> Iterator[Problem]:
     _, crop, stage = (str(part) for part in row.path)
     stages = [known.value for known in Stage]
     if hint := crop_hint(crop):
-        yield row.problem("", f"{crop} is a crop name here{hint}", "unknown-name")
+        yield row.problem("", f"the crop is {held(crop)}{hint}", "unknown-name")
     if stage_key(stage) not in stages:
         near = nearest(stage, stages)
         hint = f"the nearest is {near}" if near else f"the stages are {a_list(stages, 'and')}"
-        yield row.problem("", f"{stage} is no stage; {hint}", "unknown-name")
+        yield row.problem("", f"the stage is {held(stage)}; {hint}", "unknown-name")
 
 
 @rule(NeedsTable)

@@ -108,9 +108,9 @@ def _id_taken(row: Row, rows: tuple[Row, ...]) -> Iterator[Problem]:
 @rule(BenchTable, "house")
 def known_house(row: Row, around: Around) -> Iterator[Problem]:
     ids = [house.raw["id"] for house in around.houses if isinstance(house.raw.get("id"), str)]
-    if row["house"] not in ids:
+    if ids and row["house"] not in ids:
         near = nearest(row["house"], ids)
-        hint = f'the nearest is "{near}"' if near or not ids else f"the houses are {a_list(ids, 'and')}"
+        hint = f'the nearest is "{near}"' if near else f"the houses are {a_list(dict.fromkeys(ids), 'and')}"
         yield wrong(row, "house", f", which is no house here; {hint}", "unknown-house")
 
 

@@ -13,7 +13,7 @@ from lightplan.site.tariff import gaps
 from lightplan.site.values import DAY_GROUPS, DAYS
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-TOLD_GAPS = 3  # after so many the grower has seen what is wrong
+TOLD_GAPS = 4  # after so many the grower has seen what is wrong
 
 
 @rule(PowerTable, "capacity_kw", "other_kw")
@@ -35,7 +35,7 @@ def something_left(row: Row, around: Around) -> Iterator[Problem]:
 def some_time(row: Row, around: Around) -> Iterator[Problem]:
     if row["from"] == row["to"]:
         yield wrong(
-            row, "to", 'the same as from; for the whole day give from = "00:00", to = "24:00"', "no-time"
+            row, "to", ', the same as from; for the whole day give from = "00:00", to = "24:00"', "no-time"
         )
     if row["from"] == 24 * 60:
         yield wrong(row, "from", '; the day\'s end is only an end: give "00:00"', "no-time")
@@ -69,6 +69,9 @@ def _on(days: frozenset[int]) -> str:
 
 def _in(months: Iterable[int]) -> str:
     numbers = sorted(months)
+    if 6 < len(numbers) < 12:
+        others = a_list((MONTHS[number - 1] for number in range(1, 13) if number not in numbers), "and")
+        return f" in all months but {others}"
     return "" if len(numbers) == 12 else f" in {a_list((MONTHS[number - 1] for number in numbers), 'and')}"
 
 

@@ -22,8 +22,11 @@ def zone_called(name: str) -> ZoneInfo | None:
 @rule(SiteTable, "timezone")
 def known_zone(row: Row, around: Around) -> Iterator[Problem]:
     if zone_called(row["timezone"]) is None:
-        near = nearest(row["timezone"], available_timezones())
+        zones = sorted(available_timezones())
+        near = nearest(row["timezone"], zones)
         hint = f'the nearest is "{near}"' if near else 'give an IANA name like "Europe/London"'
+        if any(zone.startswith(f"{row['timezone']}/") for zone in zones):
+            hint = 'write a city after it, like "Europe/London"'
         yield wrong(row, "timezone", f", which is no time zone; {hint}", "unknown-name")
 
 

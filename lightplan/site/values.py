@@ -77,8 +77,18 @@ def merged(found: object) -> tuple[Span, ...]:
     return tuple(done)
 
 
+YEARS = (1990, 2100)  # a site's dates lie within; outside is a slip of the finger
+
+
 def calendar_date(value: object) -> date:
     """A TOML date; a quoted one in the same form is as clear."""
+    found = _date(value)
+    if not YEARS[0] <= found.year <= YEARS[1]:
+        raise refuse("see that the year is right")
+    return found
+
+
+def _date(value: object) -> date:
     if isinstance(value, date) and not isinstance(value, datetime):
         return value
     if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
