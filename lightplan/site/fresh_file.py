@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from pydantic.fields import FieldInfo
+
 from lightplan.site.answers import Answers, in_us_units, zone_at
 from lightplan.site.crop_names import plain
 from lightplan.site.examples import Verbatim, examples, unused_tables
@@ -138,13 +140,19 @@ def _lines(table: Table, *, year: int, us: bool, used: bool) -> Iterator[str]:
         name = "from_" if key == "from" else key
         value = getattr(table, name)
         given = used and name in table.model_fields_set
-        if value is None or value == () or (key in inner_tables(type(table)) and key in shown and not given):
-            value = shown[key]
-        if isinstance(value, Table):
-            value = Verbatim(_inline(value, us=us))
-        written = value if isinstance(value, Verbatim) else toml_value(value, info, us=us)
-        line = f"{'' if given else '# '}{key_words(key, info, us=us)} = {written}"
-        yield f"{line.ljust(COMMENT_AT)}  # {info.description}"
+        holds_a_table = key in inner_tables(type(table))
+        if given:
+            yield _line(key, value, info, us=us)
+        if not given or holds_a_table:  # a table that was given in short is shown in full too
+            exampled = value is None or value == () or (holds_a_table and key in shown)
+            yield "# " + _line(key, shown[key] if exampled else value, info, us=us)
+
+
+def _line(key: str, value: Any, info: FieldInfo, *, us: bool) -> str:
+    if isinstance(value, Table):
+        value = Verbatim(_inline(value, us=us))
+    written = value if isinstance(value, Verbatim) else toml_value(value, info, us=us)
+    return f"{f'{key_words(key, info, us=us)} = {written}'.ljust(COMMENT_AT)}  # {info.description}"
 
 
 def _inline(table: Table, *, us: bool) -> str:

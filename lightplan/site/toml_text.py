@@ -9,7 +9,7 @@ from typing import Any
 
 from lightplan.site.problems import SITE_FILE, Problem, SiteError
 
-CLOCK_WITHOUT_QUOTES = re.compile(r"(?<![\w\":.-])(\d{1,2}:\d{2})(?![\d:])")
+CLOCK_WITHOUT_QUOTES = re.compile(r"(?<![\w\":.“-])(\d{1,2}:\d{2})(?![\d:])")
 STRINGS = re.compile(r'"(?:\\.|[^"\\])*"|\'[^\']*\'')
 POSITION = re.compile(r"at line (\d+)")
 # what a line looks like: (pattern, what would do); the first that fits is told

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from lightplan.site.crop_names import plain
+from lightplan.site.house_outline import outline_of, shape_of
 from lightplan.site.problems import Problem, a_list, held
 from lightplan.site.rows import Row
 from lightplan.site.rule import Around, rule
@@ -18,6 +19,7 @@ HOURS_APART = 3.0  # clock and sun; the site file's contract
 ASKS_CONTACT = frozenset({"nws", "met-norway"})
 HIGH_PRICE = 3.0  # judgement: per kWh, in the currencies below; more looks like cents
 PRICES_LIKE_DOLLARS = frozenset({"USD", "CAD", "AUD", "NZD", "EUR", "GBP", "CHF"})
+A_HAND_M = 0.1  # judgement: less than that is how a bow is bent
 
 
 @rule(SiteTable, "timezone", "longitude")
@@ -46,9 +48,7 @@ def days_without_hours(row: Row, around: Around) -> Iterator[Problem]:
 def asks_for_a_contact(row: Row, around: Around) -> Iterator[Problem]:
     asking = [name for name in (row["source"], *row["then"]) if name in ASKS_CONTACT]
     if asking and not row["contact"]:
-        told = (
-            f"contact is missing; {a_list(asking, 'and')} asks every user for an e-mail address or web page"
-        )
+        told = f"contact is missing; users of {a_list(asking, 'and')} must give an e-mail address or web page"
         yield row.problem("contact", told, "no-contact")
 
 
@@ -70,4 +70,22 @@ def several_spans(row: Row, around: Around) -> Iterator[Problem]:
         )
 
 
-WARNINGS = (clock_and_sun, days_without_hours, asks_for_a_contact, price_in_cents, several_spans)
+@rule(HouseTable)
+def arcs_above_the_crown(row: Row, around: Around) -> Iterator[Problem]:
+    points = outline_of(row)
+    if points is None or shape_of(row) != "gothic":
+        return
+    top = max(z for _, z in points)
+    if top > row["ridge_m"] + A_HAND_M:
+        told = f"{row.told('ridge_m')} lies below its own arcs, which rise to {row.in_unit('ridge_m', top)}"
+        yield row.problem("ridge_m", f'{told}; give a smaller bulge_m, or shape = "hoop"', "low-crown")
+
+
+WARNINGS = (
+    clock_and_sun,
+    days_without_hours,
+    asks_for_a_contact,
+    price_in_cents,
+    several_spans,
+    arcs_above_the_crown,
+)
