@@ -42,7 +42,9 @@ class Date(click.ParamType[date]):
 class LocalTime(click.ParamType[datetime]):
     name = "YYYY-MM-DDTHH:MM"
 
-    def convert(self, value: str | datetime, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
+    def convert(
+        self, value: str | datetime, param: click.Parameter | None, ctx: click.Context | None
+    ) -> datetime:
         if isinstance(value, datetime):
             return value
         try:
@@ -65,7 +67,9 @@ def example(text: str) -> str:
     context_settings={"help_option_names": ["-h", "--help"]},
     epilog=example("lightplan morning sample_sites/briar-creek"),
 )
-@click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=lambda c, p, v: _version(c, v))
+@click.option(
+    "--version", is_flag=True, is_eager=True, expose_value=False, callback=lambda c, p, v: _version(c, v)
+)
 def commands() -> None:
     """A printed morning sheet of lamp, shade and cover orders for a small greenhouse range."""
 
@@ -124,7 +128,9 @@ def main(arguments: list[str] | None = None) -> int:
         if isinstance(error, InputError):
             say(str(error))
             return Exit.WRONG_INPUT
-        say(f"lightplan failed through a fault of its own ({type(error).__name__}); details are in {_log(arguments)}")
+        say(
+            f"lightplan failed through a fault of its own ({type(error).__name__}); details are in {_log(arguments)}"
+        )
         return Exit.OUR_FAULT
 
 

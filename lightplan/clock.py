@@ -56,7 +56,10 @@ class Grid:
     @cached_property
     def times(self) -> pd.DatetimeIndex:
         """Start of every step, UTC."""
-        start, end = day_start(self.dates[0], self.zone), day_start(self.dates[-1] + timedelta(days=1), self.zone)
+        start, end = (
+            day_start(self.dates[0], self.zone),
+            day_start(self.dates[-1] + timedelta(days=1), self.zone),
+        )
         return pd.date_range(start.astimezone(UTC), end.astimezone(UTC), freq=STEP, inclusive="left")
 
     @cached_property

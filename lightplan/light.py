@@ -56,7 +56,9 @@ class BenchLight:
     @cached_property
     def open(self) -> Array:
         """PPFD with the tent closed and nothing drawn."""
-        through_tent = self.beam_ppfd_umol_m2_s * self.tent_beam + self.diffuse_ppfd_umol_m2_s * self.tent_diffuse
+        through_tent = (
+            self.beam_ppfd_umol_m2_s * self.tent_beam + self.diffuse_ppfd_umol_m2_s * self.tent_diffuse
+        )
         return through_tent * self.kept
 
 

@@ -69,7 +69,9 @@ class History:
     lamps: dict[str, tuple[Stretch, ...]]  # bench → stretches, oldest first
     account: dict[str, float]  # bench → light account at the end of the day before
 
-    def set_before(self, bench: str, start: datetime, end: datetime) -> tuple[tuple[datetime, datetime], ...] | None:
+    def set_before(
+        self, bench: str, start: datetime, end: datetime
+    ) -> tuple[tuple[datetime, datetime], ...] | None:
         """Lamp times set for [start, end) by earlier plans; None where no plan covers all of it.
 
         A later plan rules from its own window's start on.
@@ -162,7 +164,8 @@ def keep_plan(
             ),
         ).lastrowid
         db.executemany(
-            "INSERT INTO bench_plan VALUES (?, ?, ?)", [(row, bench, value) for bench, value in account_after.items()]
+            "INSERT INTO bench_plan VALUES (?, ?, ?)",
+            [(row, bench, value) for bench, value in account_after.items()],
         )
         db.executemany(
             "INSERT INTO lamp_time VALUES (?, ?, ?, ?)",
@@ -190,7 +193,8 @@ def read_history(folder: Path, day: date, now: datetime) -> History:
         for plan_id, begin, finish in plans:
             window = (datetime.fromisoformat(begin), datetime.fromisoformat(finish))
             times: dict[str, list[tuple[datetime, datetime]]] = {
-                bench: [] for (bench,) in db.execute("SELECT bench FROM bench_plan WHERE plan_id = ?", (plan_id,))
+                bench: []
+                for (bench,) in db.execute("SELECT bench FROM bench_plan WHERE plan_id = ?", (plan_id,))
             }
             for bench, on, off in db.execute(
                 "SELECT bench, on_at, off_at FROM lamp_time WHERE plan_id = ? ORDER BY on_at", (plan_id,)

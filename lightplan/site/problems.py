@@ -6,9 +6,9 @@ import difflib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, time
 
 from lightplan.problems import InputError
+from lightplan.site.toml_form import as_toml
 
 SITE_FILE = "site.toml"
 Path = tuple[str | int, ...]  # way to a value: ("house", 0, "shade", 1, "from")
@@ -48,32 +48,8 @@ class SiteError(InputError):
 
 def held(value: object) -> str:
     """A value as it stands in the file, cut where it is long."""
-    text = _toml(value)
+    text = as_toml(value)
     return text if len(text) <= LONGEST_HELD else text[: LONGEST_HELD - 1] + "…"
-
-
-def _toml(value: object) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        return '"' + value.replace("\n", "\\n") + '"'
-    if isinstance(value, time):
-        return f"{value:%H:%M}"
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, float):
-        return f"{value:.10g}"
-    if isinstance(value, int):
-        return str(value) if abs(value) < 10**15 else "a very large number"
-    if isinstance(value, dict):
-        return (
-            "{ " + ", ".join(f"{key} = {_toml(item)}" for key, item in value.items()) + " }"
-            if value
-            else "{}"
-        )
-    if isinstance(value, list | tuple):
-        return "[" + ", ".join(_toml(item) for item in value) + "]"
-    return str(value)
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
 from lightplan.site.quantities import LENGTH, TEMPERATURE, Unit
-from lightplan.site.schema_house import Rows, hyphened
+from lightplan.site.schema_house import Rows
 from lightplan.site.table import Table
-from lightplan.site.values import Date, Metres, Share, Spans, SquareMetres, Text
+from lightplan.site.values import ANY_SPELLING, Date, Metres, Share, Spans, SquareMetres, Text
 
 INSULATED = {"where": "under-and-sides", "r_m2k_w": 0.9}  # what `insulated = true` is short for
 
@@ -26,7 +26,7 @@ class PlaceTable(Table):
 class InsulationTable(Table):
     """Insulation of a tented bench."""
 
-    where: Annotated[Literal["under-and-sides", "under", "sides"], BeforeValidator(hyphened)] = Field(
+    where: Annotated[Literal["under-and-sides", "under", "sides"], ANY_SPELLING] = Field(
         "under-and-sides", description="the place where it lies"
     )
     r_m2k_w: Annotated[float, Unit("m²K/W")] = Field(0.9, gt=0, le=20, description="the thermal resistance")
@@ -40,10 +40,12 @@ class LampsTable(Table):
     )
     power_kw: Annotated[float, Unit("kW")] = Field(gt=0, le=1000, description="the power they draw together")
     kind: Text = Field("led-white", description="the kind of lamp")
-    place: Annotated[Literal["in-tent", "above"] | None, BeforeValidator(hyphened)] = Field(
+    place: Annotated[Literal["in-tent", "above"] | None, ANY_SPELLING] = Field(
         None, description="the place: inside the tent or above it"
     )
-    switch: Literal["timer", "hand", "remote"] = Field("timer", description="the way they are switched")
+    switch: Annotated[Literal["timer", "hand", "remote"], ANY_SPELLING] = Field(
+        "timer", description="the way they are switched"
+    )
     pairs: int = Field(2, ge=1, le=48, description="the on/off pairs its timer holds in 24 h")
     usual: Spans = Field((), description="the hours they run when nothing else was set")
     least_run_min: Annotated[int, Unit("min")] = Field(30, ge=0, le=1440, description="the shortest run")
@@ -62,13 +64,13 @@ class BatchRow(Table):
 
     crop: Text = Field(description="the name of the crop")
     stage: Annotated[
-        Literal["germination", "seedling", "growing-on", "finishing", "hardening"], BeforeValidator(hyphened)
+        Literal["germination", "seedling", "growing-on", "finishing", "hardening"], ANY_SPELLING
     ] = Field(description="germination, seedling, growing-on, finishing or hardening")
     from_: Date = Field(alias="from", description="the first date it is there")
     to: Date = Field(description="the last date it is there")
     sown: Date | None = Field(None, description="the date it was sown")
     trays: int | None = Field(None, ge=1, le=100000, description="the number of trays")
-    day: Literal["normal", "inverted"] = Field(
+    day: Annotated[Literal["normal", "inverted"], ANY_SPELLING] = Field(
         "normal", description="normal, or inverted (day and night turned round)"
     )
 

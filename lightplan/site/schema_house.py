@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
 from lightplan.site.quantities import LENGTH, TEMPERATURE, Unit
 from lightplan.site.table import Table
-from lightplan.site.values import Date, LossShare, Metres, Text
+from lightplan.site.values import ANY_SPELLING, Date, LossShare, Metres, Text
 
 VENTING = ("none", "door", "sides", "roof", "roof-and-sides", "fan")
 FACES = ("side-left", "side-right", "end-a", "end-b")
@@ -39,14 +39,6 @@ class BarsTable(Table):
     depth_m: Metres = Field(ge=0, le=1, description="the depth of a bar")
 
 
-def hyphened(value: object) -> object:
-    return value.strip().lower().replace("_", "-") if isinstance(value, str) else value
-
-
-def face_list(value: object) -> object:
-    return [hyphened(item) for item in value] if isinstance(value, list) else value
-
-
 ShapeWord = Literal["gable", "hoop", "gothic", "multispan", "lean-to", "flat", "section"]
 VentingWord = Literal["none", "door", "sides", "roof", "roof-and-sides", "fan"]
 FaceWord = Literal["side-left", "side-right", "end-a", "end-b", "north", "east", "south", "west"]
@@ -60,7 +52,7 @@ class HouseTable(Table):
 
     id: Text = Field(description="a short name that benches and sheets use")
     name: Text | None = Field(None, description="the name on the sheet")
-    shape: Annotated[ShapeWord | None, BeforeValidator(hyphened)] = Field(
+    shape: Annotated[ShapeWord | None, ANY_SPELLING] = Field(
         None, description="the shape of its cross-section"
     )
     section: Annotated[tuple[Point, ...] | None, Field(strict=False, min_length=3), LENGTH] = Field(
@@ -78,13 +70,17 @@ class HouseTable(Table):
     faces_deg: Annotated[float | None, Unit("°")] = Field(
         None, ge=0, le=360, description="the direction a lean-to faces (ridge ± 90)"
     )
-    arc: Literal["ellipse", "circle"] | None = Field(None, description="the curve of a hoop")
+    arc: Annotated[Literal["ellipse", "circle"] | None, ANY_SPELLING] = Field(
+        None, description="the curve of a hoop"
+    )
     bulge_m: Height = Field(None, ge=0, le=10, description="the bulge of a gothic arc out of its chord")
     glazing: Text = Field(description="the glazing of the roof")
     wall_glazing: Text | None = Field(None, description="the glazing of the side walls")
     end_glazing: Text | None = Field(None, description="the glazing of the end walls")
-    end_walls: Literal["glazed", "opaque"] = Field("glazed", description="what the end walls are")
-    opaque: Annotated[tuple[FaceWord, ...], Field(strict=False), BeforeValidator(face_list)] = Field(
+    end_walls: Annotated[Literal["glazed", "opaque"], ANY_SPELLING] = Field(
+        "glazed", description="what the end walls are"
+    )
+    opaque: Annotated[tuple[FaceWord, ...], Field(strict=False), ANY_SPELLING] = Field(
         (), description="the single faces that pass no light"
     )
     knee_wall_m: Metres = Field(0.0, ge=0, le=10, description="the height of the solid wall at the foot")
@@ -108,10 +104,10 @@ class HouseTable(Table):
     vent_at_c: Annotated[float, TEMPERATURE] = Field(
         24.0, ge=0, le=50, description="the temperature its vents open at"
     )
-    venting: Annotated[VentingWord, BeforeValidator(hyphened)] = Field(
-        "sides", description="what opens to cool it"
+    venting: Annotated[VentingWord, ANY_SPELLING] = Field("sides", description="what opens to cool it")
+    vents_by: Annotated[Literal["hand", "automatic"] | None, ANY_SPELLING] = Field(
+        None, description="who opens the vents"
     )
-    vents_by: Literal["hand", "automatic"] | None = Field(None, description="who opens the vents")
     air_changes_closed: Annotated[float, Unit("per h")] = Field(
         1.0, ge=0, le=20, description="the air changes with the vents shut"
     )

@@ -8,7 +8,7 @@ from pydantic import BeforeValidator, Field
 
 from lightplan.site.quantities import TEMPERATURE, Unit
 from lightplan.site.table import Table
-from lightplan.site.values import Share
+from lightplan.site.values import ANY_SPELLING, Share
 
 
 class LayerRow(Table):
@@ -56,7 +56,7 @@ class CoverTable(Table):
     life_h: Annotated[float | None, Unit("h")] = Field(
         None, gt=0, description="the hours it works (wet paper dries)"
     )
-    where: Literal["bench", "house", "outside"] = Field(
+    where: Annotated[Literal["bench", "house", "outside"], ANY_SPELLING] = Field(
         "bench", description="the place where it is laid or drawn"
     )
     r_m2k_w: Annotated[float, Unit("m²K/W")] = Field(

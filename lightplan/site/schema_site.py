@@ -10,6 +10,7 @@ from lightplan.site.models import Span
 from lightplan.site.quantities import LENGTH, Unit
 from lightplan.site.table import Table
 from lightplan.site.values import (
+    ANY_SPELLING,
     DAY_GROUPS,
     DAYS,
     Clock,
@@ -66,8 +67,12 @@ class SiteTable(Table):
     elevation_m: Annotated[float, LENGTH] = Field(
         0.0, ge=-500, le=6000, description="the height above the sea"
     )
-    units: Literal["us", "metric"] | None = Field(None, description="the units of the sheet")
-    paper: Literal["letter", "a4"] | None = Field(None, description="the paper in the printer")
+    units: Annotated[Literal["us", "metric"] | None, ANY_SPELLING] = Field(
+        None, description="the units of the sheet"
+    )
+    paper: Annotated[Literal["letter", "a4"] | None, ANY_SPELLING] = Field(
+        None, description="the paper in the printer"
+    )
     crew: CrewWeek = Field(
         ((390, 1080),) * 7, description="the hours when somebody is there to open and cover"
     )
@@ -83,8 +88,10 @@ class SiteTable(Table):
 class WeatherTable(Table):
     """`[weather]`: where weather comes from."""
 
-    source: SourceWord = Field("open-meteo", description="the source that weather comes from first")
-    then: Annotated[tuple[SourceWord, ...], Field(strict=False)] = Field(
+    source: Annotated[SourceWord, ANY_SPELLING] = Field(
+        "open-meteo", description="the source that weather comes from first"
+    )
+    then: Annotated[tuple[SourceWord, ...], Field(strict=False), ANY_SPELLING] = Field(
         (), description="other services to try"
     )
     url: Text | None = Field(None, description="another address of the same service")

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
-from datetime import date
 from typing import Any
 
 from pydantic.fields import FieldInfo
@@ -13,7 +11,8 @@ from lightplan.site.models import Minutes, Span
 from lightplan.site.quantities import converted
 from lightplan.site.schema_site import crew_week
 from lightplan.site.table import quantity_of
-from lightplan.site.value_words import clock_words, days_words, validator_of
+from lightplan.site.toml_form import as_toml
+from lightplan.site.value_words import clock_words, days_words, lists, validator_of
 from lightplan.site.values import clock, spans, weekdays
 
 DECIMALS = 3  # of a converted measure: 30 ft comes back as 30, and a sixteenth of an inch is kept
@@ -26,26 +25,8 @@ def toml_value(value: Any, info: FieldInfo, *, us: bool) -> str:
         return written(value)
     quantity = quantity_of(info)
     if quantity is not None and us:
-        return _toml(converted(_lists(value), lambda metric: round(quantity.to_us(metric), DECIMALS)))
-    return _toml(value)
-
-
-def _lists(value: Any) -> Any:
-    return [_lists(item) for item in value] if isinstance(value, tuple) else value
-
-
-def _toml(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False)  # JSON strings are TOML strings
-    if isinstance(value, float):
-        return f"{value:.10g}"
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, list | tuple):
-        return f"[{', '.join(_toml(item) for item in value)}]"
-    return str(value)
+        return as_toml(converted(lists(value), lambda metric: round(quantity.to_us(metric), DECIMALS)))
+    return as_toml(value)
 
 
 def clock_toml(minutes: Minutes) -> str:

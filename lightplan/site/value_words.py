@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from datetime import date
 from typing import Any
 
 from pydantic import BeforeValidator
@@ -14,6 +13,7 @@ from lightplan.site.problems import a_list
 from lightplan.site.quantities import converted, figure
 from lightplan.site.schema_site import crew_week
 from lightplan.site.table import quantity_of, unit_of
+from lightplan.site.toml_form import as_toml
 from lightplan.site.values import DAY_GROUPS, DAYS, clock, spans, weekdays
 
 NOTHING = "none"
@@ -36,7 +36,7 @@ def value_words(value: Any, info: FieldInfo, *, us: bool) -> str:
     if quantity is None:
         unit = unit_of(info)
         return f"{plain_words(value)} {unit}" if unit and unit != "share" else plain_words(value)
-    shown = converted(_lists(value), quantity.to_us) if us else value
+    shown = converted(lists(value), quantity.to_us) if us else value
     return f"{plain_words(shown)} {quantity.us_unit if us else quantity.metric_unit}"
 
 
@@ -45,22 +45,13 @@ def validator_of(info: FieldInfo) -> Any:
     return next((mark.func for mark in info.metadata if isinstance(mark, BeforeValidator)), None)
 
 
-def _lists(value: Any) -> Any:
-    return [_lists(item) for item in value] if isinstance(value, tuple) else value
+def lists(value: Any) -> Any:
+    """Tuples as lists, the form that unit conversion works on."""
+    return [lists(item) for item in value] if isinstance(value, tuple) else value
 
 
 def plain_words(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, float):
-        return figure(value)
-    if isinstance(value, str):
-        return f'"{value}"'
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, list | tuple):
-        return f"[{', '.join(plain_words(item) for item in value)}]"
-    return str(value)
+    return as_toml(value, figure)
 
 
 def clock_words(minutes: Minutes) -> str:

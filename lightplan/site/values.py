@@ -117,6 +117,15 @@ def weekdays(value: object) -> frozenset[int]:
     return frozenset().union(*(DAY_GROUPS[key] for key in keys))
 
 
+def any_spelling(value: object) -> object:
+    """Words with hyphens and small letters, the spelling that the schema's choices have."""
+    if isinstance(value, list):
+        return [any_spelling(item) for item in value]
+    return value.strip().lower().replace("_", "-") if isinstance(value, str) else value
+
+
+ANY_SPELLING = BeforeValidator(any_spelling)
+
 Text = Annotated[str, Field(min_length=1, pattern=r"\S")]
 Clock = Annotated[Minutes, BeforeValidator(clock)]
 CrewHours = Annotated[tuple[Minutes, Minutes] | None, BeforeValidator(crew_hours)]
