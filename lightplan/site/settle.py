@@ -11,7 +11,7 @@ from lightplan.site.schema import SiteFile
 from lightplan.site.schema_bench import INSULATED, BenchTable, InsulationTable, LampsTable
 from lightplan.site.schema_house import HouseTable
 from lightplan.site.schema_own import CoverTable, GlazingTable
-from lightplan.site.schema_site import SiteTable
+from lightplan.site.schema_site import SiteTable, WeatherTable
 from lightplan.site.table import Table
 from lightplan.site.time_zones import letter_paper, us_customary
 
@@ -47,6 +47,7 @@ def settled(file: SiteFile) -> SiteFile:
     return replaced(
         file,
         site=settled_site(file.site),
+        weather=settled_weather(file.weather),
         glazing={name: settled_glazing(table) for name, table in file.glazing.items()},
         cover={name: settled_cover(table) for name, table in file.cover.items()},
         house=tuple(settled_house(house) for house in file.house),
@@ -60,6 +61,11 @@ def settled_site(site: SiteTable) -> SiteTable:
         units="us" if us_customary(site.timezone) else "metric",
         paper="letter" if letter_paper(site.timezone) else "a4",
     )
+
+
+def settled_weather(weather: WeatherTable) -> WeatherTable:
+    """A typical year named under either key will do for a site that lives on one."""
+    return filled(weather, file=weather.typical if weather.source == "typical-year" else None)
 
 
 def settled_glazing(glazing: GlazingTable) -> GlazingTable:

@@ -20,6 +20,13 @@ def test_site_defaults() -> None:
     assert {weather.url, weather.file, weather.typical, weather.clearness, weather.contact} == {None}
 
 
+def test_a_typical_year_under_either_key() -> None:
+    for key in ("file", "typical"):
+        weather = site_of(SMALLEST + f'[weather]\nsource = "typical-year"\n{key} = "year.epw"\n').weather
+        assert weather.file == "year.epw"
+    assert site_of(SMALLEST + '[weather]\ntypical = "year.epw"\n').weather.file is None
+
+
 def test_house_defaults() -> None:
     house = site_of(SMALLEST).houses[0]
     assert (house.name, house.spans, house.knee_wall_m, house.opaque) == ("glass", 1, 0, frozenset())
