@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from lightplan.site.crop_names import crop_called
+from lightplan.site.glazings import most_passed
 from lightplan.site.lamp_kinds import lamp_key
 from lightplan.site.models import Batch, Cover, Glazing, HouseShade, Lamps, Layer, OwnNeeds, Rate, Stage
 from lightplan.site.schema_bench import BatchRow, LampsTable
 from lightplan.site.schema_house import ShadeRow
-from lightplan.site.schema_own import CoverTable, GlazingTable, NeedsTable
+from lightplan.site.schema_own import CoverTable, GlazingTable, LayerRow, NeedsTable
 from lightplan.site.schema_site import RateRow
 
 OWN = "site file"  # source and mark of what the grower gave
@@ -16,15 +17,23 @@ OWN = "site file"  # source and mark of what the grower gave
 def own_glazing(name: str, table: GlazingTable) -> Glazing:
     return Glazing(
         name=name,
-        layers=tuple(
-            Layer(row.n, row.normal_transmittance, row.extinction_per_m, row.thickness_mm)
-            for row in table.layers
-        ),
+        layers=tuple(_layer(row) for row in table.layers),
         haze=table.haze,
         u_w_m2k=table.u_w_m2k or 0.0,
         is_film=table.film,
         source=OWN,
         checked=OWN,
+    )
+
+
+def _layer(row: LayerRow) -> Layer:
+    """A layer; a maker's figure rounded up past what the index allows is taken down to it."""
+    passed = row.normal_transmittance
+    return Layer(
+        n=row.n,
+        normal_transmittance=None if passed is None else min(passed, most_passed(row.n)),
+        extinction_per_m=row.extinction_per_m,
+        thickness_mm=row.thickness_mm,
     )
 
 

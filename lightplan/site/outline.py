@@ -81,27 +81,31 @@ def lean_to_points(width: float, eave: float, ridge: float, *, wall_left: bool) 
     return (0.0, 0.0), (0.0, left), (width, right), (width, 0.0)
 
 
-def hoop_points(width: float, eave: float, ridge: float, *, circle: bool) -> Points:
+def hoop_points(width: float, eave: float, ridge: float, *, circle: bool, steps: int = ARC_STEPS) -> Points:
     """A half ellipse, or a circle's segment, on the side walls."""
     rise, half = ridge - eave, width / 2
     if not circle:
-        turns = [math.pi * step / ARC_STEPS for step in range(ARC_STEPS + 1)]
+        turns = [math.pi * step / steps for step in range(steps + 1)]
         arc = [(half - half * math.cos(turn), eave + rise * math.sin(turn)) for turn in turns]
     else:
-        arc = _arc((0.0, eave), (width, eave), rise)
+        arc = _arc((0.0, eave), (width, eave), rise, steps=steps)
     return (0.0, 0.0), *arc, (width, 0.0)
 
 
-def gothic_points(width: float, eave: float, ridge: float, *, bulge: float | None) -> Points:
+def gothic_points(
+    width: float, eave: float, ridge: float, *, bulge: float | None, steps: int = ARC_STEPS
+) -> Points:
     """Two circle arcs from the eaves to the crown, each bulging outward of its chord."""
     if bulge is None:
         bulge = GOTHIC_BULGE * math.hypot(width / 2, ridge - eave)
-    left = _arc((0.0, eave), (width / 2, ridge), bulge)
+    left = _arc((0.0, eave), (width / 2, ridge), bulge, steps=steps)
     right = [(width - x, z) for x, z in reversed(left)]
     return (0.0, 0.0), *left, *right[1:], (width, 0.0)
 
 
-def _arc(start: tuple[float, float], end: tuple[float, float], bulge: float) -> list[tuple[float, float]]:
+def _arc(
+    start: tuple[float, float], end: tuple[float, float], bulge: float, *, steps: int
+) -> list[tuple[float, float]]:
     """Points of the circle arc that bulges to the left of the way from start to end."""
     (x1, z1), (x2, z2) = start, end
     chord = math.hypot(x2 - x1, z2 - z1)
@@ -111,8 +115,8 @@ def _arc(start: tuple[float, float], end: tuple[float, float], bulge: float) -> 
     radius = chord / (2 * math.sin(half_turn))
     along, up = ((x2 - x1) / chord, (z2 - z1) / chord), (-(z2 - z1) / chord, (x2 - x1) / chord)
     found = []
-    for step in range(ARC_STEPS + 1):
-        turn = half_turn * (2 * step / ARC_STEPS - 1)
+    for step in range(steps + 1):
+        turn = half_turn * (2 * step / steps - 1)
         on, off = chord / 2 + radius * math.sin(turn), radius * (math.cos(turn) - math.cos(half_turn))
         found.append((x1 + along[0] * on + up[0] * off, z1 + along[1] * on + up[1] * off))
     return found

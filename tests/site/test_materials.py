@@ -27,6 +27,7 @@ from lightplan.site.lamp_kinds import ROWS as LAMPS
 from lightplan.site.lamp_kinds import known_lamp
 from lightplan.site.models import Layer
 from lightplan.tables import read_table
+from tests.site.texts import SMALLEST, changed, problems_of, site_of
 
 # Names of the contract, section "Names".
 GLAZINGS = """single-glass low-iron-glass diffuse-glass single-poly double-poly single-poly-ir double-poly-ir
@@ -105,6 +106,21 @@ def test_a_layer_by_its_transmittance_is_the_layer_by_its_extinction(n: float, s
     """Round trip: the extinction that a transmittance means gives that transmittance."""
     wanted = share * most_passed(n)
     assert normal_transmittance([Layer(n=n, normal_transmittance=wanted)]) == pytest.approx(wanted, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", ROWS)
+def test_the_house_s_optics_agree_at_right_angles(name: str) -> None:
+    """The stack that rays are traced through passes the table's middle where light comes straight on."""
+    optics = pytest.importorskip("lightplan.house.optics")
+    passed = optics.stack_optics(known_glazing(name).layers, 1.0).passed
+    assert float(passed) == pytest.approx(middle(glazing_row(name), "par_direct"), abs=1e-7)
+
+
+def test_a_rounded_figure_of_a_maker_is_taken_down_to_what_the_index_allows() -> None:
+    text = SMALLEST + "[glazing.clear]\nlayers = [{ n = 1.526, normal_transmittance = 0.917 }]\n"
+    [layer] = site_of(changed('"single-glass"', '"clear"', text)).houses[0].glazing.layers
+    assert layer.normal_transmittance == most_passed(1.526) < 0.917
+    assert problems_of(text.replace("0.917", "0.918"))
 
 
 def test_default_heat_loss_against_the_table() -> None:
