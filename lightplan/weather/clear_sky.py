@@ -70,7 +70,7 @@ def usual_temperature_c(latitude: float, local: pd.DatetimeIndex) -> NDArray[np.
     """A rough air temperature [°C] by latitude, season and hour (judgement; only where nothing is known)."""
     away = abs(latitude)
     warmest = 200 if latitude >= 0 else 200 - 182.6  # late July north of the equator, late January south
-    season = np.cos(2 * np.pi * (local.dayofyear.to_numpy() - warmest) / 365.25)
+    season = np.cos(2 * np.pi * (local.day_of_year.to_numpy() - warmest) / 365.25)
     hour = np.cos(2 * np.pi * (local.hour.to_numpy() - 15) / 24)
     return np.asarray(30.0 - 0.43 * away + 0.25 * away * season + 4.0 * hour)
 
