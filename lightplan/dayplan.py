@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.clock import Grid, Window
-from lightplan.crops.needs import Limits, Needs
+from lightplan.crops.limits import Limits
+from lightplan.crops.needs import Needs
 from lightplan.site.models import Batch, Bench, House, Site
 from lightplan.sky import SunTimes
 from lightplan.weather.table import Weather

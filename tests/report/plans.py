@@ -12,7 +12,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from lightplan.clock import STEP_S, Grid, Window, at_local, grid_over, window_for
-from lightplan.crops.needs import GerminationLight, Limits, Needs
+from lightplan.crops.limits import Limits
+from lightplan.crops.needs import GerminationLight, Needs
 from lightplan.dayplan import (
     Action,
     BatchDay,

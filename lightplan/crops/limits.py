@@ -1,0 +1,140 @@
+"""What the plants on a bench bear: light and temperature limits by stage, each with its mark."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from lightplan.crops.needs import NONE_GIVEN, Own, batches_on, emergence_window
+from lightplan.crops.rows import germination_row, light_row, limit_rows, number
+from lightplan.site.models import Batch, Bench, OwnNeeds, Stage
+
+SHADE_CROPS = frozenset({"impatiens", "begonia_wax", "coleus", "primula"})
+SOFT_DAYS = 10  # from emergence
+LAST_DAYS = 7  # before the batch leaves: stage 4
+STEPS_APART_C = 5.0  # between a grower's own lower step and the second
+
+
+@dataclass(frozen=True)
+class Limits:
+    ppfd_umol_m2_s: float | None
+    ppfd_minutes: int | None
+    temperature_c: float | None  # the lower step
+    temperature_minutes: int | None
+    temperature_upper_c: float | None  # the second step
+    temperature_upper_minutes: int | None
+    mark: str  # "page" | "memory" | "judgement" | "site file"
+
+
+@dataclass(frozen=True)
+class _Row:
+    """One row of the design's limit table: minutes borne over the PPFD limit, two temperature steps."""
+
+    table_stage: str | None
+    ppfd_minutes: int | None
+    steps: tuple[tuple[float, int], ...]
+
+
+# All but the species' own upper temperature: judgement (40 °C for seed: from memory)
+SEED_KILL = (40.0, 0)
+SEED_UPPER_MINUTES = 60
+SOFT = _Row("stage_2", 60, ((32.0, 60), (38.0, 15)))
+PLUG = _Row("stage_3", 120, ((35.0, 60), (40.0, 15)))
+LAST = _Row("stage_4", 120, ((35.0, 60), (40.0, 15)))
+GROWN = _Row("finish", 120, ((35.0, 120),))
+
+
+def bench_limits(bench: Bench, day: date, own_needs: Own) -> Limits | None:
+    """The strictest limits of the batches on a bench that day; None where nothing stands there."""
+    each = [_limits_of(batch, day, own_needs) for batch in batches_on(bench, day)]
+    if not each:
+        return None
+    light = min(each, key=lambda limits: _or_most(limits.ppfd_umol_m2_s))
+    heat = min(each, key=lambda limits: _or_most(limits.temperature_c))
+    return Limits(
+        light.ppfd_umol_m2_s,
+        light.ppfd_minutes,
+        heat.temperature_c,
+        heat.temperature_minutes,
+        heat.temperature_upper_c,
+        heat.temperature_upper_minutes,
+        light.mark if light.ppfd_umol_m2_s is not None else heat.mark,
+    )
+
+
+def _or_most(value: float | None) -> float:
+    return float("inf") if value is None else value
+
+
+def limit_row(batch: Batch, day: date) -> _Row:
+    """Which row of the table holds for a batch past germination; the soft days win over the last ones."""
+    if batch.stage is not Stage.SEEDLING:
+        return GROWN
+    window = emergence_window(batch) if batch.sown else None
+    emerged = window[0] if window else batch.from_date
+    if day < emerged + timedelta(days=SOFT_DAYS):
+        return SOFT
+    return LAST if day > batch.to_date - timedelta(days=LAST_DAYS) else PLUG
+
+
+def _limits_of(batch: Batch, day: date, own_needs: Own) -> Limits:
+    own = own_needs.get((batch.crop, batch.stage), NONE_GIVEN)
+    if batch.stage is Stage.GERMINATION:
+        seed = germination_row(batch.crop)
+        upper = number(seed, "temp_upper_c")
+        steps = ((upper, SEED_UPPER_MINUTES), SEED_KILL) if upper is not None else (SEED_KILL,)
+        return _limits(own, None, None, steps, seed["checked"] if seed and upper is not None else "memory")
+    row = limit_row(batch, day)
+    ppfd = None if batch.stage is Stage.HARDENING else upper_ppfd(batch.crop, row.table_stage or "")
+    return _limits(own, ppfd, row.ppfd_minutes, row.steps, "judgement")
+
+
+def _limits(
+    own: OwnNeeds,
+    ppfd: float | None,
+    ppfd_minutes: int | None,
+    steps: tuple[tuple[float, int], ...],
+    mark: str,
+) -> Limits:
+    (lower_c, lower_min), second = steps[0], steps[1] if len(steps) > 1 else (None, None)
+    upper_c, upper_min = second
+    if own.limit_c is not None:
+        lower_c = own.limit_c
+        upper_c = None if upper_c is None else max(upper_c, lower_c + STEPS_APART_C)
+    if own.limit_ppfd is not None:
+        ppfd, ppfd_minutes = own.limit_ppfd, ppfd_minutes or PLUG.ppfd_minutes
+    theirs = own.limit_ppfd is not None or (ppfd is None and own.limit_c is not None)
+    return Limits(
+        ppfd,
+        ppfd_minutes if ppfd is not None else None,
+        lower_c,
+        lower_min,
+        upper_c,
+        upper_min,
+        "site file" if theirs else mark,
+    )
+
+
+def upper_ppfd(crop: str, stage: str) -> float | None:
+    """PPFD that a crop bears at a stage of `light_limits.csv` [µmol m⁻² s⁻¹], always the high column.
+
+    Its own damage threshold, else its upper limit, else (from stage 4 on) the light table's upper PPFD,
+    else the planning value of its group.
+    """
+    own = limit_rows(crop, stage)
+    for kind in ("damage_above", "upper_limit"):
+        found = [number(row, "ppfd_high_umol_m2_s") for row in own if row["kind"] == kind]
+        high = [value for value in found if value is not None]
+        if high:
+            return min(high)
+    if stage in ("stage_4", "finish"):
+        known = number(light_row(crop), "upper_ppfd_umol_m2_s")
+        if known is not None:
+            return known
+    shade = crop in SHADE_CROPS
+    group = "shade_crop" if shade else "sun_crop"
+    if stage != "finish":
+        group += "_plug"
+        stage = "stage_3" if shade and stage == "stage_4" else stage
+    rows = [row for row in limit_rows(group, stage) if row["kind"] == "planning_upper"]
+    return number(rows[0], "ppfd_high_umol_m2_s") if rows else None
