@@ -1,0 +1,74 @@
+"""A table by sun position: height in the plane of the cross-section × angle to the ridge."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.ndimage import map_coordinates
+
+from lightplan.house.panes import RidgeAngles
+
+Array = NDArray[np.float64]
+Light = NDArray[np.float32]
+
+HEIGHTS = 90  # over the half turn from the right horizon to the left
+
+
+def heights_rad() -> Array:
+    """The sun's heights in the plane of the cross-section that are traced, mid-step [rad]."""
+    return np.asarray((np.arange(HEIGHTS) + 0.5) / HEIGHTS * np.pi)
+
+
+@dataclass(frozen=True)
+class SunTable:
+    """Shares by sun and cell: cells (heights, ridge angles, across, along).
+
+    ridge_angle_deg : between the sun and the ridge's azimuth, rising evenly, 90 in its middle.
+    """
+
+    ridge_angle_deg: Array
+    cells: Light
+
+    def at(self, zenith_deg: ArrayLike, from_ridge_deg: ArrayLike, shares: Array) -> Array:
+        """Mean over cells, weighted by `shares` (across, along), at each position of the sun."""
+        means = np.tensordot(self.cells, shares.astype(np.float32), axes=2)
+        where = self._where(zenith_deg, from_ridge_deg)
+        found = map_coordinates(means, where.reshape(2, -1), order=1, mode="nearest")
+        return np.asarray(found, dtype=np.float64).reshape(where.shape[1:])
+
+    def cells_at(self, zenith_deg: float, from_ridge_deg: float) -> Array:
+        """(across, along) values at one position of the sun."""
+        found = self.cells
+        for where in self._where(zenith_deg, from_ridge_deg):
+            low = int(min(where, len(found) - 1.001))
+            found = found[low] + (found[low + 1] - found[low]) * np.float32(where - low)
+        return np.asarray(found, dtype=np.float64)
+
+    def _where(self, zenith_deg: ArrayLike, from_ridge_deg: ArrayLike) -> Array:
+        """(2, …) fractional row and column of positions of the sun, held within the table."""
+        zenith, turn = np.radians(zenith_deg), np.radians(from_ridge_deg)
+        up, out = np.cos(zenith), np.sin(zenith)
+        height = np.arctan2(np.maximum(up, 0.0), out * np.sin(turn))
+        ridge_angle = np.degrees(np.arccos(np.clip(out * np.cos(turn), -1, 1)))
+        first, step = self.ridge_angle_deg[0], self.ridge_angle_deg[1] - self.ridge_angle_deg[0]
+        row = height / np.pi * HEIGHTS - 0.5
+        column = (ridge_angle - first) / step
+        return np.stack([np.clip(row, 0, HEIGHTS - 1), np.clip(column, 0, len(self.ridge_angle_deg) - 1)])
+
+    def over_the_dome(self) -> Light:
+        """(across, along) values under a uniform sky: the same function summed over all directions.
+
+        In these two angles even light has the weight sin(height) · sin²(ridge angle).
+        """
+        by_height = np.sin(heights_rad())
+        by_angle = np.sin(np.radians(self.ridge_angle_deg)) ** 2
+        weights = by_height[:, None] * by_angle[None, :]
+        return np.tensordot((weights / weights.sum()).astype(np.float32), self.cells, axes=2)
+
+
+def joined_sides(angles: RidgeAngles, light: Light) -> SunTable:
+    """Light from end-a's side and end-b's, (2, heights, angles, …), as one table from ridge to ridge."""
+    ridge_angle = np.concatenate([angles.gamma_deg, 180 - angles.gamma_deg[-2::-1]])
+    return SunTable(ridge_angle, np.concatenate([light[1], light[0][:, -2::-1]], axis=1))
