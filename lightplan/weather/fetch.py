@@ -90,7 +90,7 @@ def _from_file(site: Site, span: Span) -> Weather:
     needed = (table.index >= span.times[0]) & (table.index < pd.Timestamp(span.needed_until.astimezone(UTC)))
     if (there & needed).any():
         return file_weather(name, table, _times_on(table, span), span.dates)
-    days = len(set(zip(table.index[there].month, table.index[there].day, strict=True)))
+    days = TypicalYear(name, table[there], 0.0).days
     if days >= LEAST_DAYS:
         year = TypicalYear(name, table, 0.0)
         return replace(

@@ -67,6 +67,11 @@ class TypicalYear:
         rows = self.by_clock.reindex(_clock_keys(self._local(times)))
         return rows.set_axis(times, axis=0)
 
+    @property
+    def days(self) -> int:
+        """How many days of the year it holds."""
+        return len(self._day_sums)
+
     def day_wh_m2(self, day: date) -> float:
         """Light of one day of the file's standard time."""
         return float(
@@ -78,7 +83,7 @@ class TypicalYear:
         local = self._local(pd.DatetimeIndex(self.table.index))
         hours = self.step / pd.Timedelta(hours=1)
         sums = (self.table["ghi_w_m2"] * hours).groupby([local.month, local.day]).sum()
-        return {(int(m), int(d)): float(v) for (m, d), v in sums.items()}  # type: ignore[misc]
+        return {(int(key[0]), int(key[1])): float(value) for key, value in sums.items()}
 
     def near_wh_m2(self, day: date, days: int = NEAR_DAYS) -> NDArray[np.float64]:
         """Light of the days within `days` of this one, itself included."""
@@ -119,7 +124,7 @@ def read_typical_year(name: str, folder: Path) -> TypicalYear:
         raise WeatherError(
             f'"{name}" can\'t be read as a TMY2, TMY3, EPW or weather CSV file; check its format.'
         ) from error
-    if (days := len(year._day_sums)) < LEAST_DAYS:
+    if (days := year.days) < LEAST_DAYS:
         raise WeatherError(f'"{name}" holds {days} days of the year; a typical year needs {LEAST_DAYS}.')
     return year
 

@@ -1,0 +1,144 @@
+"""One bench's day: light, lamps, needs and limits brought together into its record."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.account import account_after
+from lightplan.advice.lamps import BenchLamps
+from lightplan.clock import STEP_MIN, STEPS_PER_H, Grid
+from lightplan.crops.limits import bench_limits
+from lightplan.crops.needs import BenchNeeds
+from lightplan.dayplan import BatchDay, BenchDay, Dli, LampDay, Note, Series
+from lightplan.lamp_tasks import AlreadySet, in_spans
+from lightplan.light import BenchLight, daily_light_integral
+from lightplan.site.models import Bench, Site, Stage
+from lightplan.sky import Sky
+from lightplan.weather.table import Spread
+
+Array = NDArray[np.float64]
+
+NO_LAMPS = LampDay((), (), 0.0, 0.0, 0.0, 0.0)
+
+
+def bench_day(
+    site: Site,
+    bench: Bench,
+    light: BenchLight,
+    *,
+    sky: Sky,
+    grid: Grid,
+    spread: Spread,
+    needs: BenchNeeds,
+    set_before: AlreadySet,
+    lamps: BenchLamps | None,
+    account: float,
+) -> BenchDay:
+    """The record of a bench on the grid's first date."""
+    today = grid.day == 0
+    sun = light.open
+    burning = _lamp_ppfd(bench, lamps, grid)
+    sun_mol = float(daily_light_integral(sun, grid)[0])
+    lamp_mol = float(daily_light_integral(burning, grid)[0])
+    outdoor_mol = float(daily_light_integral(sky.ppfd_umol_m2_s, grid)[0])
+    need = needs.needs
+    dli = Dli(
+        sun_open=sun_mol,
+        sun=sun_mol,
+        lamps=lamp_mol,
+        total=sun_mol + lamp_mol,
+        low=sun_mol * float(spread.low[0]) + lamp_mol,
+        high=sun_mol * float(spread.high[0]) + lamp_mol,
+        minimum=need.minimum if need else None,
+        target=need.target if need else None,
+        limit=need.limit if need else None,
+    )
+    limits = bench_limits(bench, grid.dates[0], site.own_needs) if needs.batches else None
+    has_account = need is not None and need.target is not None
+    seed = need.germination if need else None
+    lit_enough = (sun + burning >= seed.ppfd_umol_m2_s) if seed else np.zeros(len(grid), dtype=bool)
+    wanted = in_spans(grid, bench.lamp_hours) & today
+    peak = float(sun[today].max())
+    return BenchDay(
+        bench=bench,
+        batches=tuple(BatchDay(batch, batch is needs.governs) for batch in needs.batches),
+        needs=need,
+        limits=limits,
+        transmission=sun_mol / outdoor_mol if outdoor_mol > 0 else None,
+        dli=dli,
+        account_before=account if has_account else None,
+        account_after=account_after(account, dli.total, need) if has_account else None,
+        light_hours=float((lit_enough & wanted).sum() / STEPS_PER_H) if seed else None,
+        peak_ppfd_open=peak,
+        peak_ppfd_after=peak,
+        photoperiod_h=None,
+        lamps=NO_LAMPS if lamps is None else _lamp_day(site, lamps),
+        covers=(),
+        temperature=None,
+        notes=tuple(
+            _notes(bench, needs, set_before, lamps, dli, limits.ppfd_umol_m2_s if limits else None, sun[today])
+        ),
+        series=Series(sun, sun, burning, None),
+    )
+
+
+def _lamp_ppfd(bench: Bench, lamps: BenchLamps | None, grid: Grid) -> Array:
+    if lamps is None or bench.lamps is None:
+        return np.zeros(len(grid))
+    return np.asarray(lamps.on * bench.lamps.ppfd_now_umol_m2_s, dtype=float)
+
+
+def _lamp_day(site: Site, lamps: BenchLamps) -> LampDay:
+    cost = lamps.cost if site.power is not None else None
+    return LampDay(lamps.earlier, lamps.intervals, lamps.hours, lamps.mol, lamps.kwh, cost)
+
+
+def _notes(
+    bench: Bench,
+    needs: BenchNeeds,
+    set_before: AlreadySet,
+    lamps: BenchLamps | None,
+    dli: Dli,
+    limit_ppfd: float | None,
+    sun: Array,
+) -> Iterator[Note]:
+    for slug, values in needs.notes:
+        yield Note(slug, tuple(values.items()))
+    if set_before.assumed is not None:
+        yield Note(set_before.assumed)
+    if bench.lamps is not None and bench.lamps.working < 1:
+        yield Note("lamps-out", (("share", bench.lamps.working),))
+    yield from _shortfalls(needs, lamps, dli)
+    if limit_ppfd is not None and sun.max() > limit_ppfd:
+        minutes = int((sun > limit_ppfd).sum()) * STEP_MIN
+        yield Note(
+            "ppfd-over-limit", (("peak", float(sun.max())), ("limit", limit_ppfd), ("minutes", minutes))
+        )
+    if dli.limit is not None and dli.total > dli.limit:
+        yield Note("dli-over-limit", (("total", dli.total), ("limit", dli.limit)))
+
+
+def _shortfalls(needs: BenchNeeds, lamps: BenchLamps | None, dli: Dli) -> Iterator[Note]:
+    """What the day can't bring, and what stands in the way."""
+    for missed in (m for m in (lamps.unmet if lamps else ()) if m.day == 0):
+        if missed.rule == "seed-light-missed":
+            values = (("hours", missed.value), ("wanted", missed.limit), ("because", missed.because))
+        else:
+            values = (
+                ("total", missed.value),
+                (missed.rule.removesuffix("-missed"), missed.limit),
+                ("because", missed.because),
+            )
+        yield Note(missed.rule, values)
+    if lamps is None and dli.target is not None and dli.total < dli.target:
+        hardening = any(batch.stage is Stage.HARDENING for batch in needs.batches)
+        because = "stage" if hardening else "no-lamps"
+        if dli.minimum is not None and dli.total < dli.minimum:
+            yield Note(
+                "minimum-missed", (("total", dli.total), ("minimum", dli.minimum), ("because", because))
+            )
+        else:
+            yield Note("target-missed", (("total", dli.total), ("target", dli.target), ("because", because)))

@@ -1,0 +1,91 @@
+"""From the site, the light and what earlier sheets set: what lamp planning is asked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.advice.lamps import LampTask
+from lightplan.clock import Grid, Window, at_local, day_start
+from lightplan.crops.needs import Needs, bench_needs
+from lightplan.records import History
+from lightplan.site.models import Bench, Lamps, Site, Span
+from lightplan.sky import Sky
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Interval = tuple[datetime, datetime]
+
+# height of the sun's centre above which plants see day; short-day crops are kept on the safe side
+DAY_SEEN_DEG = -4.0
+DAY_SEEN_SHORT_DAY_DEG = -6.0  # civil twilight
+
+
+@dataclass(frozen=True)
+class AlreadySet:
+    """What the lamps of a bench do before this window, and whether that is known."""
+
+    lit: Mask
+    assumed: str | None  # slug of the note when there is no record of it
+
+
+def already_set(bench: Bench, history: History, *, grid: Grid, window: Window | None) -> AlreadySet:
+    """From midnight to the window: as earlier sheets set it, else the lamps' usual hours, else off."""
+    lit = np.zeros(len(grid), dtype=bool)
+    if bench.lamps is None:
+        return AlreadySet(lit, None)
+    midnight = grid.moment(0)
+    until = window.start if window else day_start(grid.dates[0] + timedelta(days=1), grid.zone)
+    times, assumed = history.set_before(bench.id, midnight, until), None
+    if times is None:
+        times = _usual(bench.lamps, grid, until)
+        assumed = "usual-assumed" if bench.lamps.usual else "usual-unknown"
+    for on, off in times:
+        lit[grid.index(on) : grid.index(off)] = True
+    return AlreadySet(lit, assumed)
+
+
+def _usual(lamps: Lamps, grid: Grid, until: datetime) -> tuple[Interval, ...]:
+    day = grid.dates[0]
+    spans = [(at_local(day, on, grid.zone), at_local(day, off, grid.zone)) for on, off in lamps.usual]
+    return tuple((on, min(off, until)) for on, off in spans if on < until)
+
+
+def in_spans(grid: Grid, spans: tuple[Span, ...]) -> Mask:
+    """Steps whose wall-clock start lies in any of the spans."""
+    within = np.zeros(len(grid), dtype=bool)
+    for start, end in spans:
+        within |= (grid.minute >= start) & (grid.minute < end)
+    return within
+
+
+def day_seen(sky: Sky, needs: tuple[Needs | None, ...], grid: Grid) -> Array:
+    """Share of each step in which plants see day."""
+    short_day = np.array([n is not None and "short_day" in (n.photoperiod_class or "") for n in needs])
+    angle = np.where(short_day[grid.day], DAY_SEEN_SHORT_DAY_DEG, DAY_SEEN_DEG)
+    return (sky.elevation_deg > angle).astype(float)
+
+
+def lamp_task(
+    site: Site, bench: Bench, sky: Sky, *, grid: Grid, sun: Array, low: Array, lit: Mask, account: float
+) -> LampTask:
+    """The question put to lamp planning for a bench with lamps.
+
+    sun : (steps,) sun at the bench. low : (days,) factor of each day's 10 % point.
+    """
+    assert bench.lamps is not None
+    needs = tuple(bench_needs(bench, day, site.own_needs).needs for day in grid.dates)
+    return LampTask(
+        bench_id=bench.id,
+        lamps=bench.lamps,
+        sun_ppfd=sun,
+        sun_ppfd_low=sun * low[grid.day],
+        daylight=day_seen(sky, needs, grid),
+        needs=needs,
+        allowed=in_spans(grid, bench.lamp_hours),
+        already=lit,
+        account_mol=account,
+    )

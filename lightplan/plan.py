@@ -1,0 +1,165 @@
+"""The whole morning as a recipe on one page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, datetime
+
+from lightplan.advice.lamps import plan_lamps
+from lightplan.bench_day import bench_day
+from lightplan.clock import Grid, Window, at_local, grid_over, window_for
+from lightplan.crops.needs import bench_needs
+from lightplan.dayplan import BenchDay, DayAhead, DayPlan, HouseDay, Outdoor
+from lightplan.house.transmission import house_light
+from lightplan.lamp_tasks import already_set, lamp_task
+from lightplan.light import bench_light, daily_light_integral
+from lightplan.orders import orders_for
+from lightplan.records import History
+from lightplan.site.models import Site
+from lightplan.sky import Sky, make_sky
+from lightplan.sun import sun_times
+from lightplan.weather.table import Kind, Spread, Weather
+
+WEEK_DAYS = 7  # the sheet looks a week ahead; lamps need three days of it
+
+
+def planning_grid(site: Site, day: date, now: datetime) -> tuple[Grid, Window | None]:
+    """Whole days from the sheet's midnight: the week ahead, and past the window's end."""
+    window = window_for(site, day, now)
+    spanned = 1 if window is None else (window.end.date() - day).days + 1
+    return grid_over(day, max(WEEK_DAYS, spanned), site.timezone), window
+
+
+def plan_day(
+    site: Site, weather: Weather, history: History, *, grid: Grid, window: Window | None, now: datetime
+) -> DayPlan:
+    """The sheet of the grid's first date. Pure: the same input gives the same plan."""
+    day = grid.dates[0]
+    sky = make_sky(site, weather.table, grid)
+    lights = {
+        house.id: house_light(house)
+        for house in site.houses
+        if any(b.house == house.id for b in site.benches)
+    }
+    light = {
+        b.id: bench_light(b, site.house(b.house), sky, grid=grid, house_light=lights[b.house])
+        for b in site.benches
+    }
+    needs = {b.id: bench_needs(b, day, site.own_needs) for b in site.benches}
+    set_before = {b.id: already_set(b, history, grid=grid, window=window) for b in site.benches}
+    account = {b.id: history.account.get(b.id, 0.0) for b in site.benches}
+    tasks = [
+        lamp_task(
+            site,
+            bench,
+            sky,
+            grid=grid,
+            sun=light[bench.id].open,
+            low=weather.spread.low,
+            lit=set_before[bench.id].lit,
+            account=account[bench.id],
+        )
+        for bench in site.benches
+        if bench.lamps is not None
+    ]
+    crew = [_crew(site, date) for date in grid.dates]
+    planned = plan_lamps(tasks, grid=grid, window=window, now=now, crew=crew, power=site.power)
+    lamps = {b.bench_id: b for b in planned.benches}
+    benches = tuple(
+        bench_day(
+            site,
+            bench,
+            light[bench.id],
+            sky=sky,
+            grid=grid,
+            spread=weather.spread,
+            needs=needs[bench.id],
+            set_before=set_before[bench.id],
+            lamps=lamps.get(bench.id),
+            account=account[bench.id],
+        )
+        for bench in site.benches
+    )
+    week = _week(benches, sky, grid, weather.spread)
+    return DayPlan(
+        site=site,
+        day=day,
+        generated_at=now,
+        grid=grid,
+        window=window,
+        weather=weather,
+        weather_age_h=None
+        if weather.issued_at is None
+        else (now.timestamp() - weather.issued_at.timestamp()) / 3600,
+        sun=sun_times(site, day),
+        outdoor=week[0].outdoor,
+        houses=tuple(HouseDay(house, None, None) for house in site.houses),
+        benches=benches,
+        orders=orders_for(benches, lamps, window=window, spread=weather.spread),
+        cautions=tuple(_cautions(benches, weather, window)),
+        week=week,
+    )
+
+
+def _crew(site: Site, day: date) -> tuple[datetime, datetime] | None:
+    hours = site.crew_on(day)
+    return (
+        None
+        if hours is None
+        else (at_local(day, hours[0], site.timezone), at_local(day, hours[1], site.timezone))
+    )
+
+
+def _week(benches: tuple[BenchDay, ...], sky: Sky, grid: Grid, spread: Spread) -> tuple[DayAhead, ...]:
+    outdoors = daily_light_integral(sky.ppfd_umol_m2_s, grid)
+    at_benches = {b.bench.id: daily_light_integral(b.series.sun_ppfd, grid) for b in benches}
+    return tuple(
+        DayAhead(
+            date,
+            Outdoor(
+                dli=float(outdoors[n]),
+                dli_low=float(outdoors[n] * spread.low[n]),
+                dli_high=float(outdoors[n] * spread.high[n]),
+                peak_ppfd=float(sky.ppfd_umol_m2_s[grid.day == n].max()),
+            ),
+            tuple((bench, float(light[n])) for bench, light in at_benches.items()),
+        )
+        for n, date in enumerate(grid.dates[:WEEK_DAYS])
+    )
+
+
+LONG_RUN_H = 3.0  # what counts as a continuous load: NFPA 70 article 100 (read on secondary pages)
+
+
+def _cautions(benches: tuple[BenchDay, ...], weather: Weather, window: Window | None) -> Iterator[str]:
+    """Slugs of the cautions that today calls for."""
+    if weather.kind is Kind.TYPICAL_YEAR:
+        yield "typical-year"
+    if weather.kind is Kind.CLEAR_SKY:
+        yield "clear-sky-guess"
+    lit = [b.bench.lamps for b in benches if b.bench.lamps and (b.lamps.intervals or b.lamps.earlier)]
+    if window and window.start.utcoffset() != window.end.utcoffset() and lit:
+        yield "timer-clock"
+    if not lit:
+        return
+    yield "wet-electrics"
+    if any(lamps.place == "in-tent" for lamps in lit):
+        yield "lamps-near-film"
+    if max((_longest_run_h(b) for b in benches), default=0.0) >= LONG_RUN_H:
+        yield "continuous-load"
+    kinds = {lamps.kind for lamps in lit}
+    if kinds & {"hps", "metal-halide"}:
+        yield "hot-discharge-lamps"
+    if "metal-halide" in kinds:
+        yield "metal-halide-weekly-off"
+    if "led-red-blue" in kinds:
+        yield "red-blue-light"
+    yield "bright-lamps"
+
+
+def _longest_run_h(bench: BenchDay) -> float:
+    times = [*bench.lamps.earlier, *bench.lamps.intervals]
+    return max((off.timestamp() - on.timestamp() for on, off in times), default=0.0) / 3600
+
+
+__all__ = ["plan_day", "planning_grid"]

@@ -1,0 +1,181 @@
+"""Needs and limits by crop and stage, held against the tables' rows read by hand."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, timedelta
+
+import pytest
+
+from lightplan.crops.limits import bench_limits, upper_ppfd
+from lightplan.crops.needs import bench_needs, emergence_window
+from lightplan.site.models import Batch, Bench, OwnNeeds, Stage
+from lightplan.tables import read_table
+
+START = date(2026, 3, 1)
+MERGED = [row["crop"] for row in read_table("crops_light") if row["record"] == "merged"]
+
+
+def _bench(*batches: Batch) -> Bench:
+    return Bench(
+        id="b",
+        house="h",
+        name="Bench",
+        area_m2=10,
+        height_m=0.8,
+        place=None,
+        tent=None,
+        tent_height_m=0.45,
+        tent_opens=True,
+        insulation=None,
+        bottom_heat=True,
+        heat_to_c=None,
+        light_for_seed_ppfd_umol_m2_s=20.0,
+        stray_ppfd_umol_m2_s=0.0,
+        lamps=None,
+        lamp_hours=((0, 1440),),
+        covers=(),
+        batches=batches,
+    )
+
+
+def _batch(crop: str, stage: Stage, days: int = 30, sown: date | None = None) -> Batch:
+    return Batch(crop, stage, START, START + timedelta(days=days - 1), sown, None, False)
+
+
+def _on(crop: str, stage: Stage, day: int = 0, days: int = 30, own=None):
+    bench = _bench(_batch(crop, stage, days))
+    return bench_needs(bench, START + timedelta(days=day), own or {}).needs
+
+
+@pytest.mark.parametrize("crop", MERGED)
+@pytest.mark.parametrize("stage", list(Stage))
+def test_every_crop_passes_through_every_stage(crop, stage):
+    for day in (0, 14, 15, 29):
+        needs = _on(crop, stage, day)
+        assert needs is not None
+        if stage is Stage.GERMINATION:
+            assert (needs.minimum, needs.target, needs.dark_h) == (None, None, 0.0)
+            continue
+        assert 0 < needs.minimum <= needs.target
+        assert math.isclose(needs.most_in_hand, needs.target - needs.minimum)
+        assert needs.lamps_allowed is (stage is not Stage.HARDENING)
+        assert needs.checked in {"page", "memory"}
+    limits = bench_limits(_bench(_batch(crop, stage)), START, {})
+    assert limits.temperature_c is not None
+    assert (limits.ppfd_umol_m2_s is None) is (stage in {Stage.GERMINATION, Stage.HARDENING})
+
+
+@pytest.mark.parametrize(
+    ("crop", "stage", "day", "expected"),
+    [
+        ("petunia", Stage.SEEDLING, 3, (8, 10, None)),
+        ("petunia", Stage.FINISHING, 3, (8, 12, None)),
+        ("impatiens", Stage.SEEDLING, 3, (5, 8, 20)),
+        ("tomato", Stage.GROWING_ON, 14, (8, 13, None)),  # first half: the plug's values
+        ("tomato", Stage.GROWING_ON, 15, (15, 20, None)),  # second half: the finished plant's
+        ("lettuce", Stage.HARDENING, 29, (10, 12, 17)),
+        ("primula", Stage.FINISHING, 0, (6, 8, 15)),
+    ],
+)
+def test_light_read_from_the_table_by_hand(crop, stage, day, expected):
+    needs = _on(crop, stage, day)
+    assert (needs.minimum, needs.target, needs.limit) == expected
+
+
+@pytest.mark.parametrize(
+    ("crop", "stage", "expected"),
+    [
+        ("pansy_viola", "stage_2", 498),  # its own upper limit
+        ("vinca", "stage_2", 399),
+        ("begonia_wax", "stage_2", 299),  # the row for stages 1 and 2
+        ("begonia_wax", "stage_4", 598),  # upper PPFD of the light table
+        ("begonia_wax", "stage_3", 500),  # shade group's planning value
+        ("petunia", "stage_2", 500),  # sun group's planning values; recommended ranges are no limits
+        ("petunia", "stage_3", 600),
+        ("petunia", "stage_4", 1000),
+        ("petunia", "finish", 1200),
+        ("coleus", "stage_4", 500),  # shade group in stage 4: its stage 3 row
+        ("impatiens", "finish", 600),
+    ],
+)
+def test_upper_light_read_from_the_table_by_hand(crop, stage, expected):
+    assert upper_ppfd(crop, stage) == expected
+
+
+@pytest.mark.parametrize(
+    ("day", "ppfd", "minutes", "temperature"),
+    [(0, 500, 60, 32), (9, 500, 60, 32), (10, 600, 120, 35), (22, 600, 120, 35), (23, 1000, 120, 35)],
+)
+def test_soft_days_bulking_and_last_week(day, ppfd, minutes, temperature):
+    bench = _bench(_batch("petunia", Stage.SEEDLING))
+    limits = bench_limits(bench, START + timedelta(days=day), {})
+    assert (limits.ppfd_umol_m2_s, limits.ppfd_minutes, limits.temperature_c) == (ppfd, minutes, temperature)
+    assert limits.mark == "judgement"
+
+
+def test_soft_days_win_over_the_last_week():
+    bench = _bench(_batch("petunia", Stage.SEEDLING, days=9))
+    assert bench_limits(bench, START + timedelta(days=8), {}).temperature_c == 32
+
+
+def test_seed_bears_its_species_temperature():
+    limits = bench_limits(_bench(_batch("celery", Stage.GERMINATION)), START, {})
+    assert (limits.temperature_c, limits.temperature_minutes) == (25, 60)
+    assert (limits.temperature_upper_c, limits.temperature_upper_minutes) == (40, 0)
+    assert limits.ppfd_umol_m2_s is None
+
+
+def test_own_values_override_and_keep_the_steps_apart():
+    own = {
+        ("petunia", Stage.SEEDLING): OwnNeeds(
+            minimum=6, target=14, limit=20, limit_ppfd=450, limit_c=36, dark_h=8
+        )
+    }
+    needs = _on("petunia", Stage.SEEDLING, own=own)
+    assert (needs.minimum, needs.target, needs.limit, needs.dark_h) == (6, 14, 20, 8)
+    assert needs.checked == "site file"
+    limits = bench_limits(_bench(_batch("petunia", Stage.SEEDLING)), START, own)
+    assert (limits.ppfd_umol_m2_s, limits.temperature_c, limits.temperature_upper_c) == (450, 36, 41)
+    assert limits.mark == "site file"
+
+
+def test_an_own_target_below_the_tables_minimum_takes_it_down():
+    needs = _on("petunia", Stage.SEEDLING, own={("petunia", Stage.SEEDLING): OwnNeeds(target=5)})
+    assert (needs.minimum, needs.target) == (5, 5)
+
+
+def test_two_batches_take_the_highest_need_and_the_strictest_limit():
+    petunia = _batch("petunia", Stage.SEEDLING)
+    impatiens = _batch("impatiens", Stage.SEEDLING)
+    bench = _bench(impatiens, petunia)
+    found = bench_needs(bench, START + timedelta(days=12), {})
+    assert (found.needs.minimum, found.needs.target, found.needs.limit) == (8, 10, 20)
+    assert found.governs is petunia
+    assert ("batches-share", {"crops": ("impatiens", "petunia")}) in found.notes
+    assert bench_limits(bench, START + timedelta(days=12), {}).ppfd_umol_m2_s == 500
+
+
+def test_seed_beside_an_older_batch_gets_its_dark():
+    bench = _bench(_batch("petunia", Stage.GERMINATION), _batch("tomato", Stage.SEEDLING))
+    needs = bench_needs(bench, START, {}).needs
+    assert needs.dark_h == 6.0
+    assert needs.germination is not None
+
+
+def test_light_from_sowing_or_from_the_first_seedlings():
+    sown = START - timedelta(days=1)
+    petunia = _bench(_batch("petunia", Stage.GERMINATION, sown=sown))
+    tomato = _bench(_batch("tomato", Stage.GERMINATION, sown=sown))  # indifferent, from day 5
+    assert bench_needs(petunia, START, {}).needs.germination.requirement == "light_needed"
+    assert bench_needs(tomato, START + timedelta(days=3), {}).needs.germination is None
+    assert bench_needs(tomato, START + timedelta(days=4), {}).needs.germination is not None
+    assert emergence_window(tomato.batches[0]) == (sown + timedelta(days=5), sown + timedelta(days=8))
+
+
+def test_nothing_there_and_nothing_known():
+    assert bench_needs(_bench(), START, {}).batches == ()
+    assert bench_limits(_bench(), START, {}) is None
+    found = bench_needs(_bench(_batch("cyclamen", Stage.SEEDLING)), START, {})
+    assert found.needs is None
+    assert found.notes == (("no-needs", {"crop": "cyclamen"}),)
