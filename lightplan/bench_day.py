@@ -79,7 +79,9 @@ def bench_day(
         covers=(),
         temperature=None,
         notes=tuple(
-            _notes(bench, needs, set_before, lamps, dli, limits.ppfd_umol_m2_s if limits else None, sun[today])
+            _notes(
+                bench, needs, set_before, lamps, dli, limits.ppfd_umol_m2_s if limits else None, sun[today]
+            )
         ),
         series=Series(sun, sun, burning, None),
     )

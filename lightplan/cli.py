@@ -65,7 +65,7 @@ def example(text: str) -> str:
 
 @click.group(
     context_settings={"help_option_names": ["-h", "--help"]},
-    epilog=example("lightplan morning sample_sites/briar-creek"),
+    epilog=example("lightplan morning sample_sites/ottermoss"),
 )
 @click.option(
     "--version", is_flag=True, is_eager=True, expose_value=False, callback=lambda c, p, v: _version(c, v)
@@ -128,9 +128,7 @@ def main(arguments: list[str] | None = None) -> int:
         if isinstance(error, InputError):
             say(str(error))
             return Exit.WRONG_INPUT
-        say(
-            f"lightplan failed through a fault of its own ({type(error).__name__}); details are in {_log(arguments)}"
-        )
+        say(f"A fault of lightplan itself ({type(error).__name__}); details are in {_log(arguments)}")
         return Exit.OUR_FAULT
 
 

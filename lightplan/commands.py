@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Callable
 from datetime import date, datetime
 from pathlib import Path
-
 from typing import TYPE_CHECKING
 
 import click
@@ -27,7 +28,7 @@ if TYPE_CHECKING:  # heavy to import: only when a command runs
     from lightplan.records import History
 
 
-@commands.command(epilog=example("lightplan check sample_sites/briar-creek"))
+@commands.command(epilog=example("lightplan check sample_sites/ottermoss"))
 @SITE
 @click.option("--names", is_flag=True, help="List every name that a site file may use.")
 def check(folder: Path, names: bool) -> int:
@@ -45,11 +46,12 @@ def check(folder: Path, names: bool) -> int:
 
 def _start_options(command: Callable[..., int]) -> Callable[..., int]:
     for question in reversed(QUESTIONS):
-        command = click.option(question.option, question.key, help=question.text.replace("{unit}", "the place's unit"))(command)
+        words = question.text.replace("{unit}", "the place's unit")
+        command = click.option(question.option, question.key, help=words)(command)
     return command
 
 
-@commands.command(epilog=example("lightplan start my-nursery --sample briar-creek"))
+@commands.command(epilog=example("lightplan start my-nursery --sample ottermoss"))
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
 @click.option("--sample", metavar="NAME", help="Copy a sample site instead of asking.")
 @_start_options
@@ -82,7 +84,7 @@ def start(folder: Path, sample: str | None, **options: str | None) -> int:
 
 
 def _may_ask() -> bool:
-    return sys.stdin.isatty()
+    return bool(sys.stdin.isatty())
 
 
 def _asked(key: str, given: dict[str, object]) -> object:
@@ -99,7 +101,7 @@ def _asked(key: str, given: dict[str, object]) -> object:
             say(str(problem))
 
 
-@commands.command(epilog=example("lightplan morning sample_sites/briar-creek --date 2026-04-21"))
+@commands.command(epilog=example("lightplan morning sample_sites/ottermoss --date 2026-04-21"))
 @SITE
 @click.option("--date", "day", type=Date(), help="The sheet's date; today if left out.")
 @click.option("--now", "given_now", type=LocalTime(), help="The site's clock, instead of the real one.")

@@ -45,7 +45,7 @@ def _of_bench(
     day: BenchDay, lamps: BenchLamps | None, window: Window, sample: NDArray[np.float64]
 ) -> tuple[Order, ...]:
     why, odds = _why(day, lamps, sample)
-    if lamps is None or not day.batches:
+    if lamps is None or (not day.batches and not lamps.earlier):
         return (_order(day, window.start, Action.LEAVE_ALONE, why, odds),)
     assert day.bench.lamps is not None
     by_hand = day.bench.lamps.switch == "hand"

@@ -121,7 +121,7 @@ def _bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
     (version,) = connection.execute("PRAGMA user_version").fetchone()
     if version > len(SCHEMA):
         raise RecordsError(
-            f"{path} was written by a newer lightplan (records version {version}, this one knows {len(SCHEMA)}); "
+            f"{path} was written by a newer lightplan (version {version}, this one knows {len(SCHEMA)}); "
             "install the newer lightplan again."
         )
     for number, script in enumerate(SCHEMA[version:], start=version + 1):

@@ -157,7 +157,7 @@ def _between_middles(air: pd.Series, middle: pd.DatetimeIndex, at: NDArray[np.in
     """Air temperature per step, drawn straight between the middles of the source's intervals."""
     half = (air.index[1] - air.index[0]) / 2
     known_at = unix_seconds(pd.DatetimeIndex(air.index) + half)
-    return np.interp(unix_seconds(middle)[at], known_at, air.to_numpy(dtype=float))
+    return np.asarray(np.interp(unix_seconds(middle)[at], known_at, air.to_numpy(dtype=float)))
 
 
 def obstruction_deg(site: Site, azimuth_deg: Array) -> Array:
@@ -165,11 +165,11 @@ def obstruction_deg(site: Site, azimuth_deg: Array) -> Array:
     if not site.horizon:
         return np.full_like(azimuth_deg, -90.0)
     azimuths, heights = zip(*site.horizon, strict=True)
-    return np.interp(azimuth_deg, azimuths, heights, period=360.0)
+    return np.asarray(np.interp(azimuth_deg, azimuths, heights, period=360.0))
 
 
 def open_sky_share(site: Site) -> float:
-    """Share of a uniform sky's light on the horizontal that the horizon leaves: mean of cos² of its height."""
+    """Share of a uniform sky's light on the horizontal that the horizon leaves: mean cos² of its height."""
     if not site.horizon:
         return 1.0
     heights = np.clip(obstruction_deg(site, np.arange(0.0, 360.0, 1.0)), 0.0, 90.0)

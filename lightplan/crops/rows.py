@@ -13,7 +13,7 @@ def _merged(table: str) -> dict[str, dict[str, str]]:
 
 
 def light_row(crop: str) -> dict[str, str] | None:
-    """`crops_light.csv`: DLI by plug and finish, photoperiod class; None for crops with germination rows only."""
+    """`crops_light.csv`: DLI by plug and finish, photoperiod class; None where it has none."""
     return _merged("crops_light").get(crop)
 
 

@@ -35,7 +35,7 @@ class Pdf:
 
 def _weasyprint() -> Any:
     try:
-        import weasyprint  # type: ignore[import-untyped]
+        import weasyprint
     except OSError as error:  # the library's own words are about file names of shared objects
         raise PdfUnavailable(INSTALL_PANGO) from error
     return weasyprint
@@ -44,7 +44,7 @@ def _weasyprint() -> Any:
 def document(html: str) -> Any:
     """The laid-out document, page by page. Raises PdfUnavailable."""
     weasyprint = _weasyprint()
-    from weasyprint.urls import URLFetcher  # type: ignore[import-untyped]
+    from weasyprint.urls import URLFetcher
 
     # everything a sheet needs is inside it: whatever else it asks for is refused, above all the network
     fetcher = URLFetcher(allowed_protocols=("data",))
@@ -65,7 +65,7 @@ def engine_versions() -> str:
         weasyprint = _weasyprint()
     except PdfUnavailable:
         return "WeasyPrint without Pango: no PDF can be made here"
-    from weasyprint.text.ffi import pango  # type: ignore[import-untyped]
+    from weasyprint.text.ffi import pango
 
     number = pango.pango_version()
     return (

@@ -100,7 +100,8 @@ def _from_file(site: Site, span: Span) -> Weather:
         )
     raise WeatherError(
         f"{name} holds {table.index[0]:%Y-%m-%d} to {table.index[-1]:%Y-%m-%d}, none of the time from "
-        f"{span.times[0]:%Y-%m-%d %H:%M} to {span.needed_until.astimezone(UTC):%Y-%m-%d %H:%M} UTC; give a file with these dates."
+        f"{span.times[0]:%Y-%m-%d %H:%M} to {span.needed_until.astimezone(UTC):%Y-%m-%d %H:%M} UTC; "
+        "give a file with these dates."
     )
 
 

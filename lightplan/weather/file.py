@@ -111,7 +111,7 @@ def _on_fixed_step(table: pd.DataFrame, name: str) -> pd.DataFrame:
     step = gaps.min()
     if step not in [pd.Timedelta(minutes=m) for m in STEPS_MIN]:
         raise WeatherError(f"{name} has steps of {step.total_seconds() / 60:g} min; give 15, 30 or 60 min.")
-    if (gaps % step != pd.Timedelta(0)).any() or index[0].value % step.value:
+    if ((gaps / step) % 1 != 0).any() or index[0].value % step.value:
         raise WeatherError(
             f"{name} has times off its step of {step.total_seconds() / 60:g} min; give one fixed step."
         )
@@ -127,7 +127,7 @@ def known(table: pd.DataFrame) -> pd.Series:
 
 
 def file_weather(name: str, table: pd.DataFrame, times: pd.DatetimeIndex, dates: tuple[date, ...]) -> Weather:
-    """The file's own hours for these dates, taken as they are: what was recorded or given, with no band of its own."""
+    """The file's own hours for these dates, as they are: what was recorded or given, with no band."""
     ones = np.ones(len(dates))
     return Weather(
         table=table.reindex(times),

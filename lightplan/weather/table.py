@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from lightplan.problems import InputError
 
-# column: unit. The first and temp_air_c must be there; nan = unknown (only ghi and temperature may not be nan)
+# column: unit. nan = unknown, which only ghi_w_m2 and temp_air_c may not be
 COLUMNS = {
     "ghi_w_m2": "W/m², global on the horizontal",
     "dni_w_m2": "W/m², direct on a plane facing the sun",

@@ -83,7 +83,7 @@ class TypicalYear:
         local = self._local(pd.DatetimeIndex(self.table.index))
         hours = self.step / pd.Timedelta(hours=1)
         sums = (self.table["ghi_w_m2"] * hours).groupby([local.month, local.day]).sum()
-        return {(int(key[0]), int(key[1])): float(value) for key, value in sums.items()}
+        return dict(zip(sums.index.to_flat_index(), sums.astype(float), strict=True))
 
     def near_wh_m2(self, day: date, days: int = NEAR_DAYS) -> NDArray[np.float64]:
         """Light of the days within `days` of this one, itself included."""
