@@ -24,7 +24,7 @@ Ints = NDArray[np.int64]
 
 CELLS_ALONG = 21
 POINTS_A_CELL = 6
-FIRST_STEP_M, STEPS_TO_DOUBLE, STEPS = 0.15, 12.0, 112  # path lengths told apart: 0.15 m, growing to 190 m
+FIRST_STEP_M, STEPS_TO_DOUBLE, STEPS = 0.15, 8.0, 80  # path lengths told apart: 0.15 m, growing to 130 m
 NEVER = 1e-9
 
 
@@ -70,7 +70,7 @@ class Fates:
 
 
 def path_lengths() -> Array:
-    """The lengths [m] that are told apart, fine where paths are short."""
+    """(STEPS,) the lengths [m] that are told apart, fine where paths are short."""
     step = np.arange(STEPS)
     return np.asarray(FIRST_STEP_M * (step + step**2 / STEPS_TO_DOUBLE))
 
@@ -100,6 +100,34 @@ def _one_side(near: Array, far: Array, mirrors_near: Array, mirrors_far: Array) 
     entered_back = far_r * (1 - both ** (far // 2)) / (1 - both)
     left = np.broadcast_to(near > 0, there.shape).astype(np.float64)
     return there + back, np.asarray(entered_there + entered_back), left
+
+
+class Tally:
+    """Light gathered by place and path length, to be settled by what the ends make of each length."""
+
+    def __init__(self, places: int, angles: int) -> None:
+        self.places, self.angles = places, angles
+        self._found: dict[str, list[tuple[Ints, Array, Light]]] = {"kept": [], "entered": [], "left": []}
+
+    def add(self, fate: str, place: Ints, length_m: Array, light: Light) -> None:
+        """fate : which of `Fates` this light meets. light : (rays, angles), may be negative."""
+        if len(place):
+            self._found[fate].append((place, length_m, light))
+
+    def settle(self, fates: Fates, entrance: Array) -> Light:
+        """(2 sides, angles, places, cells) of what arrives. entrance : (2, angles) what the ends pass."""
+        cells = fates.kept.shape[3]
+        total = np.zeros((2, self.angles, self.places, cells), dtype=np.float32)
+        for fate, found in self._found.items():
+            if not found:
+                continue
+            poured = pour(*(np.concatenate(part) for part in zip(*found, strict=True)), self.places)
+            for side in (0, 1):
+                by_length = getattr(fates, fate)[side]
+                if fate == "entered":
+                    by_length = by_length * entrance[side].astype(np.float32)[:, None, None]
+                total[side] += poured @ by_length
+        return total
 
 
 def pour(place: Ints, lengths: Array, light: Light, places: int) -> Light:

@@ -57,6 +57,7 @@ class Floor:
             at=np.stack([x, np.full(count, height_m)], axis=1),
             facing=np.tile([0.0, 1.0], (count, 1)),
             pane=np.full(count, -1, dtype=np.int64),
+            inside=np.ones(count, dtype=np.bool_),
             place=np.repeat(np.arange(self.across), POINTS_A_CELL),
             places=self.across,
         )

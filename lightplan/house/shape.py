@@ -78,6 +78,13 @@ class Section:
         return float(abs(x[:-1] @ z[1:] - x[1:] @ z[:-1]) / 2)
 
     @cached_property
+    def solid_end_share(self) -> float:
+        """Share of a glazed end's area that lies behind the knee wall."""
+        x, z = np.vstack([self.points, self.points[:1]]).T
+        z = np.minimum(z, self.knee_wall_m)
+        return float(abs(x[:-1] @ z[1:] - x[1:] @ z[:-1]) / 2 / self.area_m2)
+
+    @cached_property
     def is_convex(self) -> bool:
         """Whether light that has left through a pane can never meet another."""
         before, after = self.along[:-1], self.along[1:]

@@ -10,18 +10,22 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lightplan.house.along import ends_of, fates
-from lightplan.house.panes import panes_of, ridge_angles
+from lightplan.house.along import fates
+from lightplan.house.mirrored import mirrored_light
+from lightplan.house.nodes import Mirroring, nodes_of
 from lightplan.house.places import Floor, floor_of
+from lightplan.house.returned import returned_light
 from lightplan.house.shape import BENCH_HEIGHT_M, section_of
 from lightplan.house.straight import straight_light
 from lightplan.house.sun_table import SunTable, heights_rad, joined_sides
 from lightplan.house.tent import tent_transmittance
+from lightplan.house.traced import traced
 from lightplan.site.models import House, Place
 
 __all__ = ["HouseLight", "house_light", "tent_transmittance"]
 
 Array = NDArray[np.float64]
+AS_AGREED = Mirroring()
 
 
 @dataclass(frozen=True)
@@ -54,20 +58,32 @@ class HouseLight:
         return self.table.cells_at(zenith_deg, azimuth_deg - self.ridge_azimuth_deg)
 
 
-def house_light(house: House, height_m: float = BENCH_HEIGHT_M) -> HouseLight:
+def house_light(
+    house: House, height_m: float = BENCH_HEIGHT_M, mirroring: Mirroring = AS_AGREED
+) -> HouseLight:
     """Trace a house. Raises ValueError, one sentence, where its geometry or glazing cannot be."""
-    section, angles = section_of(house, height_m), ridge_angles()
-    floor = floor_of(section, spans=house.spans)
-    panes, ends = panes_of(section, angles), ends_of(section, angles)
-    across = fates(ends, angles, section)
+    section = section_of(house, height_m)
+    traced_house, floor = traced(section), floor_of(section, spans=house.spans)
+    across = fates(traced_house.ends, traced_house.angles, section)
     heights = heights_rad()
-    beam = straight_light(
-        section,
-        panes,
-        points=floor.points(section.height_m),
+    nodes = nodes_of(section, traced_house.panes, mirroring)
+    straight = straight_light(
+        traced_house,
+        points=floor.points(height_m),
         heights_rad=heights,
         across=across,
-        passed_end=ends.passed,
+        entrance=traced_house.ends.passed,
     )
-    table = joined_sides(angles, beam)
+    caught = mirrored_light(traced_house, floor=floor, nodes=nodes, heights_rad=heights)
+    mirrored = caught.floor.settle(across, traced_house.ends.passed).reshape(straight.shape)
+    returned = returned_light(
+        traced_house,
+        floor=floor,
+        nodes=nodes,
+        caught=caught,
+        heights_rad=heights,
+        across=across,
+        mirroring=mirroring,
+    )
+    table = joined_sides(traced_house.angles, (straight + mirrored + returned).transpose(0, 2, 1, 3, 4))
     return HouseLight(house.ridge_azimuth_deg, floor, table, table.over_the_dome())

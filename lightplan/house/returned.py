@@ -1,0 +1,126 @@
+"""Light that floor, solid walls, gutters, hazy panes and ends send on, to and fro until it settles."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.house.along import Fates
+from lightplan.house.exchange import seen_from
+from lightplan.house.mirrored import Caught
+from lightplan.house.nodes import Mirroring, Nodes
+from lightplan.house.optics import hemispherical
+from lightplan.house.places import Floor
+from lightplan.house.straight import Points, straight_light
+from lightplan.house.traced import TracedHouse
+
+Array = NDArray[np.float64]
+Light = NDArray[np.float32]
+
+END_POINTS = 12  # points each way across an end, for what the ends see of each other
+
+
+def returned_light(
+    house: TracedHouse,
+    *,
+    floor: Floor,
+    nodes: Nodes,
+    caught: Caught,
+    heights_rad: Array,
+    across: Fates,
+    mirroring: Mirroring,
+) -> Light:
+    """What reaches each cell of the floor after at least one scattering: (2, angles, heights, across, along)."""
+    mean = across.mean()
+    seen = seen_from(house, floor.points(house.section.height_m), nodes, across)
+    exchange, ground = _exchange(house, nodes, mean)
+    sun_on = _sun_on_nodes(house, nodes, caught, heights_rad, mean)
+    sent = np.concatenate([nodes.reflectance, _end_reflectance(house, mirroring)])
+    direct = sun_on + mirroring.ground * ground
+    scattered = _scattered(house, nodes, heights_rad, mean, mirroring)
+    leaving = np.linalg.solve(
+        np.eye(len(sent)) - sent[:, None] * exchange, (direct * sent + scattered).reshape(-1, len(sent)).T
+    )
+    by_cell = np.concatenate([seen.nodes, seen.ends], axis=1)  # (cells across, nodes + 2, cells along)
+    found = np.einsum("xnc,nr->rxc", by_cell, leaving, optimize=True) + mirroring.ground * seen.ground
+    return found.reshape(*direct.shape[:3], floor.across, -1).astype(np.float32)
+
+
+def _exchange(house: TracedHouse, nodes: Nodes, mean: Fates) -> tuple[Array, Array]:
+    """(nodes + 2, nodes + 2) what each node and end sees of each, and (nodes + 2,) of the ground."""
+    seen = seen_from(house, nodes.points(), nodes, mean)
+    count, section = len(nodes), house.section
+    found = np.zeros((count + 2, count + 2))
+    found[:count, :count], found[:count, count:] = seen.nodes[:, :, 0], seen.ends[:, :, 0]
+    found[count:, :count] = (
+        seen.ends[:, :, 0] * (nodes.widths * section.length_m / section.area_m2)[:, None]
+    ).T
+    found[count, count + 1] = found[count + 1, count] = _end_to_end(house)
+    return found, np.concatenate([seen.ground[:, 0], [0.0, 0.0]])
+
+
+def _end_to_end(house: TracedHouse) -> float:
+    """Configuration factor between the ends, taken as rectangles of their area and mean height."""
+    section = house.section
+    wide = section.foot_m[1] - section.foot_m[0]
+    steps = (np.arange(END_POINTS) + 0.5) / END_POINTS
+    x, z = (grid.ravel() for grid in np.meshgrid(steps * wide, steps * section.area_m2 / wide))
+    apart = (x[:, None] - x) ** 2 + (z[:, None] - z) ** 2 + section.length_m**2
+    return float(section.area_m2 * (section.length_m**2 / (np.pi * apart**2)).mean())
+
+
+def _end_reflectance(house: TracedHouse, mirroring: Mirroring) -> Array:
+    solid = house.section.solid_end_share
+    return np.array([mirroring.wall * (1.0 if glazing is None else solid) for glazing in house.section.ends])
+
+
+def _sun_on_nodes(house: TracedHouse, nodes: Nodes, caught: Caught, heights_rad: Array, mean: Fates) -> Array:
+    """(2, angles, heights, nodes + 2) straight and mirrored sun on each node and end."""
+    straight = straight_light(
+        house, points=nodes.points(), heights_rad=heights_rad, across=mean, entrance=house.ends.passed
+    )
+    mirrored = caught.nodes.settle(mean, house.ends.passed).reshape(straight.shape)
+    on_ends = caught.ends.transpose(0, 3, 1, 2)
+    return np.concatenate([(straight + mirrored)[..., 0], on_ends], axis=3).astype(np.float64)
+
+
+def _scattered(
+    house: TracedHouse, nodes: Nodes, heights_rad: Array, mean: Fates, mirroring: Mirroring
+) -> Array:
+    """(2, angles, heights, nodes + 2) light that hazy panes and ends scatter inward."""
+    panes, angles = house.panes, house.angles
+    shape = (2, len(angles.across), len(heights_rad), len(nodes) + 2)
+    found = np.zeros(shape)
+    hazy = np.flatnonzero((nodes.pane >= 0) & (panes.kind[nodes.pane] >= 0))
+    if len(hazy):
+        every = nodes.points()
+        chosen = np.isin(every.place, hazy)
+        pane = every.pane[chosen]
+        place = np.searchsorted(hazy, every.place[chosen])
+        outer = Points(every.at[chosen], -every.facing[chosen], pane, place, len(hazy), ~every.inside[chosen])
+        outside = straight_light(
+            house, points=outer, heights_rad=heights_rad, across=mean, entrance=house.ends.passed
+        )
+        sun = np.stack([np.cos(heights_rad), np.sin(heights_rad)], axis=1)
+        of = nodes.pane[hazy]
+        cos = sun @ house.section.inward[of].T  # (heights, hazy)
+        passed, _ = panes.meet(np.tile(of, len(sun)), cos.ravel(), np.zeros(cos.size, dtype=np.bool_))
+        through = passed.reshape(*cos.shape, -1).transpose(2, 0, 1)
+        kinds = [
+            next(g for g, k in zip(house.section.glazings, panes.kind, strict=True) if k == kind)
+            for kind in panes.kind[of]
+        ]
+        from_ground = (
+            mirroring.ground
+            * (1 + house.section.inward[of, 1])
+            / 2
+            * [hemispherical(g.layers)[0] for g in kinds]
+        )
+        found[..., hazy] = panes.haze[panes.kind[of]] * (outside[..., 0] * through + from_ground)
+    for end, glazing in enumerate(house.section.ends):
+        if glazing is None or glazing.haze == 0:
+            continue
+        on_end = (angles.drift * house.ends.scattered[end])[:, None] / np.sin(heights_rad)
+        found[end, ..., len(nodes) + end] = on_end
+        found[..., len(nodes) + end] += mirroring.ground / 2 * hemispherical(glazing.layers)[0] * glazing.haze
+    return found
