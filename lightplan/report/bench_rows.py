@@ -104,7 +104,10 @@ def _peak(bench: BenchDay, units: Units) -> str:
         if limit is None
         else f"{figure(bench.peak_ppfd_after)} of {figure(limit)}"
     )
-    return f"{words} ({units.fc(bench.peak_ppfd_after)} fc)" if units.foot_candles else words
+    words = words.replace(" ", "\N{NO-BREAK SPACE}")
+    if not units.foot_candles:
+        return words
+    return f"{words} ({units.fc(bench.peak_ppfd_after)}\N{NO-BREAK SPACE}fc)"
 
 
 def _account(account: float | None) -> str:

@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from lightplan.report.view import Head, OrderRow, SheetView
+from lightplan.report.view import BenchRow, Head, HouseStrip, OrderRow, SheetView
 
 PAPER_HEIGHT_PT = {"letter": 792.0, "a4": 841.9}
 MARGINS_PT = 59.6  # 9 mm and 12 mm, page.css
 LINE_LETTERS = 118  # of 9 pt across the page
 HALF_LETTERS = 56
+NAME_LETTERS = 38  # of a bench and what stands on it
+STRIP_LETTERS = 26  # of a house and its figures
 SAFETY_PT = 8.0  # names wider than letters are on average
 WEEK_LINES = 8  # six days ahead and their headings
 SENTENCE_LETTERS = {"roomy": 36, "snug": 44, "tight": 50}
@@ -92,13 +94,25 @@ def _benches(sheet: SheetView, h: Heights) -> float:
     if sheet.benches is None:
         return 0.0
     notes = (*sheet.benches.notes, sheet.rule_of_thumb or "")
-    return 2 * h.text + h.bench * len(sheet.benches.rows) + _lines(notes, h) + h.gap
+    rows = sum(h.bench + h.text * (_row_lines(row) - 1) for row in sheet.benches.rows)
+    return 2 * h.text + rows + _lines(notes, h) + h.gap
+
+
+def _row_lines(row: BenchRow) -> int:
+    """Lines that the bench's name and its peak take in their columns."""
+    name = -(-(len(row.name) + 1 + len(row.stands)) // NAME_LETTERS)
+    return max(1, name, 1 + row.peak_ppfd.count(" "))
 
 
 def _strips(sheet: SheetView, h: Heights) -> float:
     if sheet.strips is None:
         return 0.0
-    return 3 * h.text + sum(h.strip + h.lane * len(house.lanes) for house in sheet.strips.houses) + h.gap
+    return 3 * h.text + sum(_strip(house, h) for house in sheet.strips.houses) + h.gap
+
+
+def _strip(house: HouseStrip, h: Heights) -> float:
+    label = h.text * (1 + (len(house.name) + len(house.figures)) // STRIP_LETTERS)
+    return max(h.strip, label) + h.lane * len(house.lanes)
 
 
 def _foot(sheet: SheetView, h: Heights) -> float:
