@@ -120,6 +120,7 @@ def morning(
 ) -> int:
     """Make the sheet of a day: orders, light and lamps, bench by bench."""
     asked = _formats(formats, out)
+    from lightplan.house.kept import kept_house_light
     from lightplan.plan import plan_day, planning_grid
     from lightplan.report.write import json_text, write_sheet
     from lightplan.site.read import load_site
@@ -135,7 +136,9 @@ def morning(
     weather = weather_for(site, grid, needed_until=window.end if window else grid.moment(96))
     history = _history(folder, day, now)
     progress("light and lamps …")
-    plan = plan_day(site, weather, history, grid=grid, window=window, now=now)
+    benched = {bench.house for bench in site.benches}
+    lights = {h.id: kept_house_light(h, folder / "cache") for h in site.houses if h.id in benched}
+    plan = plan_day(site, weather, history, grid=grid, window=window, now=now, lights=lights)
     progress("page …")
     if out == "-":
         click.echo(json_text(plan, steps=steps))

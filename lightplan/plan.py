@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date, datetime
 
 from lightplan.advice.lamps import plan_lamps
@@ -10,7 +10,7 @@ from lightplan.bench_day import bench_day
 from lightplan.clock import Grid, Window, at_local, grid_over, window_for
 from lightplan.crops.needs import bench_needs
 from lightplan.dayplan import BenchDay, DayAhead, DayPlan, HouseDay, Outdoor
-from lightplan.house.transmission import house_light
+from lightplan.house.transmission import HouseLight
 from lightplan.lamp_tasks import already_set, lamp_task
 from lightplan.light import bench_light, daily_light_integral
 from lightplan.orders import orders_for
@@ -31,16 +31,21 @@ def planning_grid(site: Site, day: date, now: datetime) -> tuple[Grid, Window | 
 
 
 def plan_day(
-    site: Site, weather: Weather, history: History, *, grid: Grid, window: Window | None, now: datetime
+    site: Site,
+    weather: Weather,
+    history: History,
+    *,
+    grid: Grid,
+    window: Window | None,
+    now: datetime,
+    lights: Mapping[str, HouseLight],
 ) -> DayPlan:
-    """The sheet of the grid's first date. Pure: the same input gives the same plan."""
+    """The sheet of the grid's first date. Pure: the same input gives the same plan.
+
+    lights : by id, of every house with a bench.
+    """
     day = grid.dates[0]
     sky = make_sky(site, weather.table, grid)
-    lights = {
-        house.id: house_light(house)
-        for house in site.houses
-        if any(b.house == house.id for b in site.benches)
-    }
     light = {
         b.id: bench_light(b, site.house(b.house), sky, grid=grid, house_light=lights[b.house])
         for b in site.benches
