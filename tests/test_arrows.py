@@ -12,8 +12,8 @@ import pytest
 from tests.conftest import ROOT
 
 PACKAGE = ROOT / "lightplan"
-CORE = ("advice", "house", "crops")
-OUTER = ("weather", "records", "report", "deliver", "cli", "commands")
+CORE = ("advice", "house", "crops", "site")
+OUTER = ("weather", "records", "report", "deliver", "cli", "commands", "plan")
 SKY_MODULES = ("lightplan.sky", "lightplan.sun", "lightplan.par", "lightplan.refine")
 HTTP = ("requests", "requests_cache", "urllib.request", "http.client", "httpx", "smtplib")
 CLOCK_MODULES = ("lightplan.cli", "lightplan.commands")
@@ -79,6 +79,13 @@ def outward(found: Import) -> bool:
     )
 
 
+def report_reaching_back(found: Import) -> bool:
+    """A page is made of a finished plan."""
+    return found.by("lightplan.report") and found.of(
+        "lightplan.weather.fetch", "lightplan.records", "lightplan.cli", "lightplan.commands"
+    )
+
+
 def pvlib_astray(found: Import) -> bool:
     return found.of("pvlib") and not found.by("lightplan.weather", *SKY_MODULES)
 
@@ -91,7 +98,7 @@ def http_astray(found: Import) -> bool:
     return found.of(*HTTP) and not found.by("lightplan.weather", "lightplan.deliver")
 
 
-RULES = (outward, pvlib_astray, weasyprint_astray, http_astray)
+RULES = (outward, report_reaching_back, pvlib_astray, weasyprint_astray, http_astray)
 
 
 @pytest.mark.parametrize("rule", RULES)
@@ -111,6 +118,7 @@ def test_the_clock_is_read_in_the_commands_only():
         (outward, "lightplan.advice.lamps.x", "from lightplan import records"),
         (outward, "lightplan.house.x", "def f():\n    import lightplan.report.units"),
         (outward, "lightplan.crops.needs", "from lightplan.weather.table import Weather"),
+        (report_reaching_back, "lightplan.report.html", "from lightplan import records"),
         (pvlib_astray, "lightplan.house.x", "from pvlib.location import Location"),
         (weasyprint_astray, "lightplan.report.pdf", "import weasyprint"),
         (weasyprint_astray, "lightplan.report.html", "def f():\n    from weasyprint import HTML"),
