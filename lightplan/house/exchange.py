@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.house.along import Fates, Tally
-from lightplan.house.flight import Legs, Rays, legs_of
+from lightplan.house.flight import Legs, Rays, end_bands, legs_of
 from lightplan.house.nodes import NO_NODE, Nodes
 from lightplan.house.rays import GROUND, SKY
 from lightplan.house.straight import Points
@@ -27,10 +27,10 @@ SLOPES = 40  # directions in the cross-section from each point
 
 @dataclass(frozen=True)
 class Seen:
-    """Shares of what each receiver sees, (places, …, cells along): nodes, the two ends, ground and sky."""
+    """Shares of what each receiver sees, (places, …, cells along): nodes, the ends' bands, ground and sky."""
 
     nodes: Array  # (places, nodes, cells)
-    ends: Array  # (places, 2, cells)
+    ends: Array  # (places, 2 × bands, cells): end-a from the ground up, then end-b
     ground: Array  # (places, cells)
     sky: Array  # (places, cells)
 
@@ -40,7 +40,8 @@ def seen_from(house: TracedHouse, points: Points, nodes: Nodes, across: Fates) -
     angles, columns = len(house.angles.across), len(nodes) + 2
     ground, sky = len(nodes), len(nodes) + 1
     tally, out = Tally(points.places * columns, angles), Tally(points.places * 2, angles)
-    ends = Tally(points.places, angles)
+    bands = len(house.section.band_edges_m) - 1
+    ends = Tally(points.places * bands, angles)
     share = 1 / SLOPES / np.bincount(points.place)[points.place]
     for legs in legs_of(house, _even_rays(points, angles)):
         rays, far = legs.rays, legs.rays.run_m + legs.length_m
@@ -50,17 +51,23 @@ def seen_from(house: TracedHouse, points: Points, nodes: Nodes, across: Fates) -
         away = place * columns + np.where(upward, sky, ground)
         open_air = (legs.target == SKY) | ((legs.target == GROUND) & ~inside)
         tally.add("kept", away[open_air], rays.run_m[open_air], light[open_air])
+        indoors = np.where(inside, far, rays.run_m)  # legs outdoors may have no end
         for on, part in _leaving(house, legs):
-            tally.add("kept", away[on], (rays.run_m + legs.length_m * inside)[on], light[on] * part)
+            tally.add("kept", away[on], indoors[on], light[on] * part)
         met = np.flatnonzero(~open_air)
         where = rays.at[met] + rays.way[met] * legs.length_m[met, None]
         node = nodes.at(house.section, legs.target[met], where, inside[met])
         met, node = met[node != NO_NODE], node[node != NO_NODE]
         tally.add("kept", place[met] * columns + node, far[met], light[met])
-        for length, sign in ((far, 1), (rays.run_m, -1)):
-            through = np.float32(sign) * light[inside]
-            ends.add("entered", place[inside], length[inside], through)
-            out.add("entered", (place * 2 + upward)[inside], length[inside], through)
+        indoors, dim = legs.where(inside), light[inside]
+        for band, (start, stop) in enumerate(end_bands(house.section, indoors)):
+            at = place[inside] * bands + band
+            ends.add("entered", at, indoors.rays.run_m + stop, dim)
+            ends.add("entered", at, indoors.rays.run_m + start, -dim)
+            if house.section.band_is_open[band]:
+                at = place[inside] * 2 + upward[inside]
+                out.add("entered", at, indoors.rays.run_m + stop, dim)
+                out.add("entered", at, indoors.rays.run_m + start, -dim)
     return _seen(house, points, nodes, (tally, ends, out), across)
 
 
@@ -111,14 +118,15 @@ def _seen(
     weights = house.angles.weights / 2
     one = np.ones((2, len(weights)))
     tally, ends, out = tallies
-    passed = (house.ends.passed + house.ends.scattered) * (1 - house.section.solid_end_share)
+    passed = house.ends.passed + house.ends.scattered
     by_node = np.einsum("k,skpc->pc", weights, tally.settle(across, one))
     by_node = by_node.reshape(points.places, len(nodes) + 2, -1)
-    by_end = np.einsum("k,skpc->psc", weights, ends.settle(across, one))
+    by_end = np.einsum("k,skpc->spc", weights, ends.settle(across, one))
+    by_end = by_end.reshape(2, points.places, -1, by_end.shape[2]).transpose(1, 0, 2, 3)
     through = np.einsum("k,skpc->pc", weights, out.settle(across, passed)).reshape(points.places, 2, -1)
     return Seen(
         nodes=by_node[:, : len(nodes)],
-        ends=by_end,
+        ends=by_end.reshape(points.places, -1, by_end.shape[3]),
         ground=by_node[:, len(nodes)] + through[:, 0],
         sky=by_node[:, len(nodes) + 1] + through[:, 1],
     )

@@ -6,6 +6,7 @@ the part that is mirrored, until little is left.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -13,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.house.rays import next_meeting
+from lightplan.house.shape import Section
 from lightplan.house.traced import TracedHouse
 
 Array = NDArray[np.float64]
@@ -21,6 +23,7 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 MOST_LEGS = 40
+LEVEL = 1e-9  # a ray flatter than this stays at its height
 LEAST_LIGHT = 1e-3  # a ray with less in all its angles is let go; 1e-4 changes a house by under 0.02 points
 
 
@@ -69,6 +72,14 @@ def joined(flocks: list[Rays]) -> Rays:
     return Rays(*(np.concatenate([getattr(f, name) for f in flocks]) for name in Rays.__dataclass_fields__))
 
 
+def end_bands(section: Section, legs: Legs) -> list[tuple[Array, Array]]:
+    """For each band of height of the ends, from where to where [m] each leg lies in it."""
+    foot, slope = legs.rays.at[:, 1], legs.rays.way[:, 1]
+    steep = np.where(np.abs(slope) < LEVEL, LEVEL, slope)
+    cuts = [np.clip((edge - foot) / steep, 0, legs.length_m) for edge in section.band_edges_m]
+    return [(np.minimum(low, high), np.maximum(low, high)) for low, high in itertools.pairwise(cuts)]
+
+
 def legs_of(
     house: TracedHouse, rays: Rays, *, most: int = MOST_LEGS, least: float = LEAST_LIGHT
 ) -> Iterator[Legs]:
@@ -81,7 +92,8 @@ def legs_of(
         met = next_meeting(house.section, rays.at, rays.way, rays.leaving)
         legs = Legs(rays, met.target, met.distance_m)
         yield legs
-        rays = joined(_after(house, legs.where((met.target >= 0) & (house.panes.kind[met.target] >= 0))))
+        on = (met.target >= 0) & ((house.panes.kind[met.target] >= 0) | (rays.sunlit & ~rays.inside))
+        rays = joined(_after(house, legs.where(on)))
 
 
 def _after(house: TracedHouse, legs: Legs) -> list[Rays]:

@@ -1,4 +1,4 @@
-"""A house's light kept on disk, under a key of everything it depends on: geometry, glazing and the model itself.
+"""A house's light kept on disk, under a key of all it depends on: geometry, glazing, the model.
 
 A file that can't be read, or can't be written, costs time only.
 """
@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-import os
 import tempfile
 import zipfile
 from functools import cache
@@ -87,4 +86,4 @@ def _write(path: Path, light: HouseLight) -> None:
         except OSError:
             Path(part.name).unlink(missing_ok=True)
             raise
-    os.replace(part.name, path)
+    Path(part.name).replace(path)

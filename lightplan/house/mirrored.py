@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.house.along import Tally
-from lightplan.house.flight import Legs, Rays, legs_of
+from lightplan.house.flight import Legs, Rays, end_bands, legs_of
 from lightplan.house.nodes import NO_NODE, Nodes
 from lightplan.house.places import Floor
 from lightplan.house.traced import TracedHouse
@@ -28,7 +28,7 @@ FAR_M = 1e4
 
 @dataclass(frozen=True)
 class Caught:
-    """Tallies over (heights, cells across) and (heights, nodes), and (2 sides, heights, 2 ends, angles)."""
+    """Tallies over (heights, cells across) and (heights, nodes), and (2 sides, heights, 2 ends, bands, angles)."""
 
     floor: Tally
     nodes: Tally
@@ -69,7 +69,7 @@ def mirrored_light(house: TracedHouse, *, floor: Floor, nodes: Nodes, heights_ra
     caught = Caught(
         Tally(heights * floor.across, angles),
         Tally(heights * len(nodes), angles),
-        np.zeros((2, heights, 2, angles), dtype=np.float32),
+        np.zeros((2, heights, 2, len(house.section.band_edges_m) - 1, angles), dtype=np.float32),
     )
     for legs in legs_of(house, rays):
         _onto_ends(caught.ends, house, legs, level)
@@ -80,7 +80,7 @@ def mirrored_light(house: TracedHouse, *, floor: Floor, nodes: Nodes, heights_ra
 
 
 def _onto_floor(tally: Tally, house: TracedHouse, legs: Legs, floor: Floor, level: Light) -> None:
-    """Catch legs that come down through bench height inside the house, shared between the two nearest cells."""
+    """Catch legs that come down through bench height indoors, shared between the two nearest cells."""
     height, rays = house.section.height_m, legs.rays
     down = rays.inside & (rays.way[:, 1] < 0) & (rays.at[:, 1] > height)
     down &= rays.at[:, 1] + rays.way[:, 1] * legs.length_m <= height
@@ -118,20 +118,21 @@ def _add(tally: Tally, place: Ints, rays: Rays, length_m: Array, amount: Light) 
 
 
 def _onto_ends(ends: Light, house: TracedHouse, legs: Legs, level: Light) -> None:
-    """Light onto the inside of the far end, and of the near one after one mirroring by the far one."""
+    """Light onto each band of the far end, and of the near one after one mirroring by the far one."""
     section = house.section
     legs = legs.where(legs.rays.inside)
     rays = legs.rays
     drift = house.angles.drift / section.length_m
-    start, stop = rays.run_m[:, None] * drift, (rays.run_m + legs.length_m)[:, None] * drift
     lead = np.where(rays.sunlit, legs.length_m, rays.lead_m)[:, None] * drift
     source = np.where(rays.sunlit[:, None], np.float32(1), rays.open)
-    area = (level * section.length_m / section.area_m2)[rays.owner][:, None]
-    crossed = [np.clip(stop - k, 0, 1) - np.clip(start - k, 0, 1) for k in (0, 1)]
-    entered = source * np.clip(np.minimum(stop, lead + 1) - np.maximum(start, 1), 0, None)
-    for side in (0, 1):
-        near, far = side, 1 - side
-        onto_far = rays.light * crossed[0] + entered * house.ends.passed[near]
-        onto_near = rays.light * crossed[1] * house.ends.mirrored[far]
-        for end, onto in ((far, onto_far), (near, onto_near)):
-            np.add.at(ends[side, :, end], rays.owner, (onto * area).astype(np.float32))
+    for band, (begin, end) in enumerate(end_bands(section, legs)):
+        area = (level * section.length_m / section.band_areas_m2[band])[rays.owner][:, None]
+        start, stop = (rays.run_m + begin)[:, None] * drift, (rays.run_m + end)[:, None] * drift
+        crossed = [np.clip(stop - k, 0, 1) - np.clip(start - k, 0, 1) for k in (0, 1)]
+        entered = source * np.clip(np.minimum(stop, lead + 1) - np.maximum(start, 1), 0, None)
+        for side in (0, 1):
+            near, far = side, 1 - side
+            onto_far = rays.light * crossed[0] + entered * house.ends.passed[near]
+            onto_near = rays.light * crossed[1] * house.ends.mirrored[far]
+            for which, onto in ((far, onto_far), (near, onto_near)):
+                np.add.at(ends[side, :, which, band], rays.owner, (onto * area).astype(np.float32))

@@ -1,8 +1,9 @@
-"""The faces inside a house that send light on in all directions: floor, solid walls, gutters, hazy panes, ends."""
+"""Faces in a house that send light on in all directions: floor, solid walls, gutters, hazy panes, ends."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,9 +74,9 @@ class Nodes:
         spread = [np.repeat(a, POINTS_A_STRIP, axis=0) for a in (self.normal, self.pane, self.inside)]
         return Points(
             at=at.reshape(-1, 2),
-            facing=spread[0],
-            pane=spread[1],
-            inside=spread[2],
+            facing=spread[0].astype(np.float64),
+            pane=spread[1].astype(np.int64),
+            inside=spread[2].astype(np.bool_),
             place=np.repeat(np.arange(len(self)), POINTS_A_STRIP),
             places=len(self),
         )
@@ -93,7 +94,7 @@ def nodes_of(section: Section, panes: Panes, mirroring: Mirroring) -> Nodes:
         edges = start + (stop - start) * np.linspace(0, 1, count + 1)[:, None]
         number = -1 if pane == len(section.along) else pane
         normal = inward if inside else -inward
-        rows.extend((a, b, normal, number, inside, r) for a, b in zip(edges[:-1], edges[1:], strict=True))
+        rows.extend((a, b, normal, number, inside, r) for a, b in pairwise(edges))
 
     feet = np.array([[section.foot_m[0], 0.0], [section.foot_m[1], 0.0]])
     floor = len(section.along)

@@ -18,6 +18,7 @@ from lightplan.site.models import Glazing
 Array = NDArray[np.float64]
 Light = NDArray[np.float32]
 Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 
 COSINES = 4096  # steps of the look-up by cosine; nearest is within 0.0006 where glass is steepest
 RIDGE_ANGLES = 25  # γ from almost along the ridge to square to it
@@ -56,17 +57,16 @@ class Panes:
     """Look-up tables: kind of each pane (−1 = opaque), shares by kind, side and cosine."""
 
     kind: Ints
-    passed: Light  # (kinds, cosines): straight and scattered together
-    mirrored: Light  # (kinds, 2, cosines): from outside, from inside
-    haze: Array  # (kinds,) share of the passed light that is scattered
+    passed: Light  # (kinds + 1, cosines): straight and scattered together
+    mirrored: Light  # (kinds + 1, 2, cosines): from outside, from inside
+    haze: Array  # (kinds + 1,) share of the passed light that is scattered
     across: Light
 
-    def meet(self, pane: Ints, cos_in_section: Array, from_inside: NDArray[np.bool_]) -> tuple[Light, Light]:
-        """Shares passed and mirrored, (rays, angles), of rays that meet glazed panes."""
-        kind = self.kind[pane]
-        at = (np.abs(cos_in_section)[:, None].astype(np.float32) * (self.across * COSINES) + 0.5).astype(
-            np.int32
-        )
+    def meet(self, pane: Ints, cos_in_section: Array, from_inside: Bools) -> tuple[Light, Light]:
+        """Shares passed and mirrored, (rays, angles), of rays that meet panes; opaque ones give none."""
+        kind = self.kind[pane] % len(self.haze)
+        cosine = np.abs(cos_in_section)[:, None].astype(np.float32)
+        at = (cosine * (self.across * COSINES) + 0.5).astype(np.int32)
         passed = self.passed.ravel()[kind[:, None] * (COSINES + 1) + at]
         side = 2 * kind + from_inside
         return passed, self.mirrored.ravel()[side[:, None] * (COSINES + 1) + at]
@@ -83,13 +83,13 @@ def panes_of(section: Section, angles: RidgeAngles) -> Panes:
             kinds.append(glazing)
     cosines = np.linspace(0, 1, COSINES + 1)
     found = [stack_optics(glazing.layers, cosines) for glazing in kinds]
-    empty = np.zeros((0, 2, COSINES + 1))
+    nothing = np.zeros((1, 2, COSINES + 1))  # the last row, which opaque panes' −1 finds
+    passed = np.array([optics.passed for optics in found]).reshape(-1, COSINES + 1)
+    mirrored = np.array([(o.mirrored_outside, o.mirrored_inside) for o in found]).reshape(-1, 2, COSINES + 1)
     return Panes(
         kind=np.array([-1 if g is None else kinds.index(g) for g in section.glazings], dtype=np.int64),
-        passed=np.array([o.passed for o in found] or empty[:, 0], dtype=np.float32),
-        mirrored=np.array(
-            [(o.mirrored_outside, o.mirrored_inside) for o in found] or empty, dtype=np.float32
-        ),
-        haze=np.array([scattered_share(glazing) for glazing in kinds]),
+        passed=np.vstack([passed, nothing[:, 0]]).astype(np.float32),
+        mirrored=np.concatenate([mirrored, nothing]).astype(np.float32),
+        haze=np.array([*(scattered_share(glazing) for glazing in kinds), 0.0]),
         across=angles.across.astype(np.float32),
     )

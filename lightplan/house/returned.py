@@ -30,7 +30,7 @@ def returned_light(
     across: Fates,
     mirroring: Mirroring,
 ) -> Light:
-    """What reaches each cell of the floor after at least one scattering: (2, angles, heights, across, along)."""
+    """What reaches each cell after at least one scattering: (2, angles, heights, across, along)."""
     mean = across.mean()
     seen = seen_from(house, floor.points(house.section.height_m), nodes, across)
     exchange, ground = _exchange(house, nodes, mean)
@@ -43,20 +43,22 @@ def returned_light(
     )
     by_cell = np.concatenate([seen.nodes, seen.ends], axis=1)  # (cells across, nodes + 2, cells along)
     found = np.einsum("xnc,nr->rxc", by_cell, leaving, optimize=True) + mirroring.ground * seen.ground
-    return found.reshape(*direct.shape[:3], floor.across, -1).astype(np.float32)
+    return np.asarray(found.reshape(*direct.shape[:3], floor.across, -1), dtype=np.float32)
 
 
 def _exchange(house: TracedHouse, nodes: Nodes, mean: Fates) -> tuple[Array, Array]:
     """(nodes + 2, nodes + 2) what each node and end sees of each, and (nodes + 2,) of the ground."""
     seen = seen_from(house, nodes.points(), nodes, mean)
     count, section = len(nodes), house.section
-    found = np.zeros((count + 2, count + 2))
+    areas = np.tile(section.band_areas_m2, 2)
+    bands = len(areas) // 2
+    found = np.zeros((count + len(areas), count + len(areas)))
     found[:count, :count], found[:count, count:] = seen.nodes[:, :, 0], seen.ends[:, :, 0]
-    found[count:, :count] = (
-        seen.ends[:, :, 0] * (nodes.widths * section.length_m / section.area_m2)[:, None]
-    ).T
-    found[count, count + 1] = found[count + 1, count] = _end_to_end(house)
-    return found, np.concatenate([seen.ground[:, 0], [0.0, 0.0]])
+    strips = (nodes.widths * section.length_m)[:, None]
+    found[count:, :count] = (seen.ends[:, :, 0] * strips / areas).T  # by reciprocity
+    facing = _end_to_end(house) * section.band_areas_m2 / section.area_m2
+    found[count : count + bands, count + bands :] = found[count + bands :, count : count + bands] = facing
+    return found, np.concatenate([seen.ground[:, 0], np.zeros(len(areas))])
 
 
 def _end_to_end(house: TracedHouse) -> float:
@@ -70,8 +72,14 @@ def _end_to_end(house: TracedHouse) -> float:
 
 
 def _end_reflectance(house: TracedHouse, mirroring: Mirroring) -> Array:
-    solid = house.section.solid_end_share
-    return np.array([mirroring.wall * (1.0 if glazing is None else solid) for glazing in house.section.ends])
+    """(2 × bands,) diffuse reflectance of the ends' bands; glass sends nothing on by itself."""
+    return np.array(
+        [
+            mirroring.wall if glazing is None or not is_open else 0.0
+            for glazing in house.section.ends
+            for is_open in house.section.band_is_open
+        ]
+    )
 
 
 def _sun_on_nodes(house: TracedHouse, nodes: Nodes, caught: Caught, heights_rad: Array, mean: Fates) -> Array:
@@ -80,7 +88,8 @@ def _sun_on_nodes(house: TracedHouse, nodes: Nodes, caught: Caught, heights_rad:
         house, points=nodes.points(), heights_rad=heights_rad, across=mean, entrance=house.ends.passed
     )
     mirrored = caught.nodes.settle(mean, house.ends.passed).reshape(straight.shape)
-    on_ends = caught.ends.transpose(0, 3, 1, 2)
+    on_ends = caught.ends.transpose(0, 4, 1, 2, 3)
+    on_ends = on_ends.reshape(*on_ends.shape[:3], -1)
     return np.concatenate([(straight + mirrored)[..., 0], on_ends], axis=3).astype(np.float64)
 
 
@@ -89,7 +98,8 @@ def _scattered(
 ) -> Array:
     """(2, angles, heights, nodes + 2) light that hazy panes and ends scatter inward."""
     panes, angles = house.panes, house.angles
-    shape = (2, len(angles.across), len(heights_rad), len(nodes) + 2)
+    is_open = np.array(house.section.band_is_open)
+    shape = (2, len(angles.across), len(heights_rad), len(nodes) + 2 * len(is_open))
     found = np.zeros(shape)
     hazy = np.flatnonzero((nodes.pane >= 0) & (panes.kind[nodes.pane] >= 0))
     if len(hazy):
@@ -114,13 +124,14 @@ def _scattered(
             mirroring.ground
             * (1 + house.section.inward[of, 1])
             / 2
-            * [hemispherical(g.layers)[0] for g in kinds]
+            * np.array([0.0 if g is None else hemispherical(g.layers)[0] for g in kinds])
         )
         found[..., hazy] = panes.haze[panes.kind[of]] * (outside[..., 0] * through + from_ground)
     for end, glazing in enumerate(house.section.ends):
         if glazing is None or glazing.haze == 0:
             continue
         on_end = (angles.drift * house.ends.scattered[end])[:, None] / np.sin(heights_rad)
-        found[end, ..., len(nodes) + end] = on_end
-        found[..., len(nodes) + end] += mirroring.ground / 2 * hemispherical(glazing.layers)[0] * glazing.haze
+        bands = len(nodes) + end * len(is_open) + np.flatnonzero(is_open)
+        found[end][..., bands] = on_end[..., None]
+        found[..., bands] += mirroring.ground / 2 * hemispherical(glazing.layers)[0] * glazing.haze
     return found

@@ -78,11 +78,26 @@ class Section:
         return float(abs(x[:-1] @ z[1:] - x[1:] @ z[:-1]) / 2)
 
     @cached_property
-    def solid_end_share(self) -> float:
-        """Share of a glazed end's area that lies behind the knee wall."""
+    def band_edges_m(self) -> tuple[float, ...]:
+        """Heights that cut the ends into bands: at the top of the knee wall, else at bench height."""
+        top = float(self.points[:, 1].max())
+        cut = self.knee_wall_m if self.knee_wall_m > 0 else self.height_m
+        return (0.0, cut, top) if 0 < cut < top else (0.0, top)
+
+    @cached_property
+    def band_is_open(self) -> tuple[bool, ...]:
+        """Whether each band of the ends lies above the knee wall."""
+        return tuple(low >= self.knee_wall_m for low in self.band_edges_m[:-1])
+
+    @cached_property
+    def band_areas_m2(self) -> Array:
+        """(bands,) area of one end in each band."""
         x, z = np.vstack([self.points, self.points[:1]]).T
-        z = np.minimum(z, self.knee_wall_m)
-        return float(abs(x[:-1] @ z[1:] - x[1:] @ z[:-1]) / 2 / self.area_m2)
+        below = []
+        for edge in self.band_edges_m:
+            low = np.minimum(z, edge)
+            below.append(abs(((x[1:] - x[:-1]) * (low[1:] + low[:-1])).sum()) / 2)
+        return np.diff(below)
 
     @cached_property
     def is_convex(self) -> bool:
