@@ -72,6 +72,23 @@ def joined(flocks: list[Rays]) -> Rays:
     return Rays(*(np.concatenate([getattr(f, name) for f in flocks]) for name in Rays.__dataclass_fields__))
 
 
+def rays_from(house: TracedHouse, at: Array, way: Array, *, leaving: Ints, inside: Bools) -> Rays:
+    """A flock of full rays, each its own owner."""
+    count = len(at)
+    return Rays(
+        owner=np.arange(count),
+        at=at,
+        way=way,
+        leaving=leaving,
+        inside=inside,
+        sunlit=np.zeros(count, dtype=np.bool_),
+        run_m=np.zeros(count),
+        lead_m=np.zeros(count),
+        light=np.ones((count, len(house.angles.across)), dtype=np.float32),
+        open=np.zeros((count, len(house.angles.across)), dtype=np.float32),
+    )
+
+
 def end_bands(section: Section, legs: Legs) -> list[tuple[Array, Array]]:
     """For each band of height of the ends, from where to where [m] each leg lies in it."""
     foot, slope = legs.rays.at[:, 1], legs.rays.way[:, 1]
@@ -85,14 +102,17 @@ def legs_of(
 ) -> Iterator[Legs]:
     """Every leg of a flock and of what it splits into, one generation after the other."""
     for _ in range(most):
-        enough = (rays.light.max(axis=1, initial=0) > least) | rays.sunlit
+        enough = (np.maximum(rays.light, rays.open).max(axis=1, initial=0) > least) | rays.sunlit
         rays = rays.where(enough)
         if not len(rays):
             return
         met = next_meeting(house.section, rays.at, rays.way, rays.leaving)
         legs = Legs(rays, met.target, met.distance_m)
         yield legs
-        on = (met.target >= 0) & ((house.panes.kind[met.target] >= 0) | (rays.sunlit & ~rays.inside))
+        glazed = house.panes.kind[met.target] >= 0
+        on = (met.target >= 0) & (
+            glazed | (rays.sunlit & ~rays.inside)
+        )  # sun enters behind a solid wall by the ends
         rays = joined(_after(house, legs.where(on)))
 
 

@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.house.along import Fates
-from lightplan.house.exchange import seen_from
+from lightplan.house.end_faces import seen_from_ends
+from lightplan.house.exchange import seen_from, sent_evenly
 from lightplan.house.mirrored import Caught
 from lightplan.house.nodes import Mirroring, Nodes
 from lightplan.house.optics import hemispherical
@@ -16,8 +17,6 @@ from lightplan.house.traced import TracedHouse
 
 Array = NDArray[np.float64]
 Light = NDArray[np.float32]
-
-END_POINTS = 12  # points each way across an end, for what the ends see of each other
 
 
 def returned_light(
@@ -32,43 +31,38 @@ def returned_light(
 ) -> Light:
     """What reaches each cell after at least one scattering: (2, angles, heights, across, along)."""
     mean = across.mean()
-    seen = seen_from(house, floor.points(house.section.height_m), nodes, across)
-    exchange, ground = _exchange(house, nodes, mean)
-    sun_on = _sun_on_nodes(house, nodes, caught, heights_rad, mean)
+    receivers = sent_evenly(house, floor.points(house.section.height_m))
+    passed = house.ends.passed + house.ends.scattered
+    seen = seen_from(house, receivers, nodes, across=across, entrance=passed)
     sent = np.concatenate([nodes.reflectance, _end_reflectance(house, mirroring)])
+    exchange, ground = _exchange(house, nodes, mean, passed, ends_matter=sent[len(nodes) :].any())
+    sun_on = _sun_on_nodes(house, nodes, caught, heights_rad, mean)
     direct = sun_on + mirroring.ground * ground
     scattered = _scattered(house, nodes, heights_rad, mean, mirroring)
     leaving = np.linalg.solve(
         np.eye(len(sent)) - sent[:, None] * exchange, (direct * sent + scattered).reshape(-1, len(sent)).T
     )
-    by_cell = np.concatenate([seen.nodes, seen.ends], axis=1)  # (cells across, nodes + 2, cells along)
-    found = np.einsum("xnc,nr->rxc", by_cell, leaving, optimize=True) + mirroring.ground * seen.ground
+    found = np.einsum("xnc,nr->rxc", seen.all_nodes.mean(axis=0), leaving, optimize=True)
+    found += mirroring.ground * seen.ground.mean(axis=0)
     return np.asarray(found.reshape(*direct.shape[:3], floor.across, -1), dtype=np.float32)
 
 
-def _exchange(house: TracedHouse, nodes: Nodes, mean: Fates) -> tuple[Array, Array]:
-    """(nodes + 2, nodes + 2) what each node and end sees of each, and (nodes + 2,) of the ground."""
-    seen = seen_from(house, nodes.points(), nodes, mean)
-    count, section = len(nodes), house.section
-    areas = np.tile(section.band_areas_m2, 2)
-    bands = len(areas) // 2
-    found = np.zeros((count + len(areas), count + len(areas)))
-    found[:count, :count], found[:count, count:] = seen.nodes[:, :, 0], seen.ends[:, :, 0]
-    strips = (nodes.widths * section.length_m)[:, None]
-    found[count:, :count] = (seen.ends[:, :, 0] * strips / areas).T  # by reciprocity
-    facing = _end_to_end(house) * section.band_areas_m2 / section.area_m2
-    found[count : count + bands, count + bands :] = found[count + bands :, count : count + bands] = facing
-    return found, np.concatenate([seen.ground[:, 0], np.zeros(len(areas))])
-
-
-def _end_to_end(house: TracedHouse) -> float:
-    """Configuration factor between the ends, taken as rectangles of their area and mean height."""
-    section = house.section
-    wide = section.foot_m[1] - section.foot_m[0]
-    steps = (np.arange(END_POINTS) + 0.5) / END_POINTS
-    x, z = (grid.ravel() for grid in np.meshgrid(steps * wide, steps * section.area_m2 / wide))
-    apart = (x[:, None] - x) ** 2 + (z[:, None] - z) ** 2 + section.length_m**2
-    return float(section.area_m2 * (section.length_m**2 / (np.pi * apart**2)).mean())
+def _exchange(
+    house: TracedHouse, nodes: Nodes, mean: Fates, passed: Array, *, ends_matter: bool
+) -> tuple[Array, Array]:
+    """What every node and end band sees of every other, (all, all), and of the ground, (all,)."""
+    strips = seen_from(house, sent_evenly(house, nodes.points()), nodes, across=mean, entrance=passed)
+    count = strips.all_nodes.shape[2]
+    found, ground = np.zeros((count, count)), np.zeros(count)
+    found[: len(nodes)], ground[: len(nodes)] = (
+        strips.all_nodes.mean(axis=0)[:, :, 0],
+        strips.ground.mean(axis=0)[:, 0],
+    )
+    if ends_matter:
+        ends = seen_from_ends(house, nodes)
+        found[len(nodes) :] = ends.all_nodes.reshape(-1, count)
+        ground[len(nodes) :] = ends.ground.ravel()
+    return found, ground
 
 
 def _end_reflectance(house: TracedHouse, mirroring: Mirroring) -> Array:

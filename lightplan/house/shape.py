@@ -99,6 +99,15 @@ class Section:
             below.append(abs(((x[1:] - x[:-1]) * (low[1:] + low[:-1])).sum()) / 2)
         return np.diff(below)
 
+    def holds(self, at: Array) -> NDArray[np.bool_]:
+        """(points,) whether points (points, 2) lie inside: an odd number of panes above each."""
+        (x1, z1), (x2, z2) = self.points[:-1].T[..., None], self.points[1:].T[..., None]
+        x, z = at.T
+        over = (x1 <= x) != (x2 <= x)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            height = z1 + (z2 - z1) * (x - x1) / (x2 - x1)
+        return np.asarray((over & (height > z)).sum(axis=0) % 2 == 1)
+
     @cached_property
     def is_convex(self) -> bool:
         """Whether light that has left through a pane can never meet another."""
