@@ -66,7 +66,7 @@ def bench_light(bench: Bench, house: House, sky: Sky, *, grid: Grid, house_light
     """Sun at a bench: direction by direction through its house, then the day's losses and its tent."""
     beam_share = house_light.beam(sky.zenith_deg, sky.azimuth_deg, bench.place)
     diffuse_share = house_light.diffuse(bench.place)
-    losses = _losses_by_day(house, sky, grid)
+    losses = tuple(loss_factors(house, day) for day in grid.dates)
     kept = np.array([day.kept for day in losses])[grid.day]
     tent_beam, tent_diffuse = (
         (np.ones(len(grid)), 1.0) if bench.tent is None else tent_transmittance(bench.tent, sky.zenith_deg)
@@ -79,20 +79,3 @@ def bench_light(bench: Bench, house: House, sky: Sky, *, grid: Grid, house_light
         tent_beam=tent_beam,
         tent_diffuse=tent_diffuse,
     )
-
-
-def _losses_by_day(house: House, sky: Sky, grid: Grid) -> tuple[LossFactors, ...]:
-    """The house's losses on each civil day, from the coldest air and the deepest snow of that day."""
-    found = []
-    for number, date in enumerate(grid.dates):
-        of_day = grid.day == number
-        snow = sky.snow_m[of_day]
-        found.append(
-            loss_factors(
-                house,
-                date,
-                temp_min_c=float(sky.temp_air_c[of_day].min()),
-                snow_m=None if np.isnan(snow).all() else float(np.nanmax(snow)),
-            )
-        )
-    return tuple(found)

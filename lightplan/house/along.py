@@ -121,7 +121,8 @@ class Tally:
         for fate, found in self._found.items():
             if not found:
                 continue
-            poured = pour(*(np.concatenate(part) for part in zip(*found, strict=True)), self.places)
+            place, lengths, light = (np.concatenate([row[n] for row in found]) for n in range(3))
+            poured = pour(place, lengths, light, self.places)
             for side in (0, 1):
                 by_length = getattr(fates, fate)[side]
                 if fate == "entered":

@@ -174,7 +174,7 @@ def _even(house: TracedHouse, legs: Legs) -> Light:
     indoors = rays.light * kept + sunlit_open * passed * (entered - entered_before)
     left = np.minimum(by_ends, 1.0)
     outdoors = rays.light * (1 - left) + rays.sunlit[:, None] * left
-    return np.where(rays.inside[:, None], indoors, outdoors).astype(np.float32)
+    return np.asarray(np.where(rays.inside[:, None], indoors, outdoors), dtype=np.float32)
 
 
 def mean_fate(house_lengths: Array, mirrored: Array) -> tuple[Array, Array]:

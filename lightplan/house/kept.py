@@ -54,7 +54,7 @@ def kept_house_light(house: House, folder: Path) -> HouseLight:
 
 
 def _read(path: Path) -> HouseLight:
-    with np.load(path, allow_pickle=False) as kept:
+    with path.open("rb") as file, np.load(file, allow_pickle=False) as kept:
         across_m, along_m = kept["across_m"], kept["along_m"]
         across, along, grid_across = (int(n) for n in kept["counts"])
         floor = Floor(

@@ -28,7 +28,7 @@ FAR_M = 1e4
 
 @dataclass(frozen=True)
 class Caught:
-    """Tallies over (heights, cells across) and (heights, nodes), and (2 sides, heights, 2 ends, bands, angles)."""
+    """Tallies over (heights, cells across) and (heights, nodes); (2 sides, heights, 2 ends, bands, angles)"""
 
     floor: Tally
     nodes: Tally

@@ -35,7 +35,7 @@ def returned_light(
     passed = house.ends.passed + house.ends.scattered
     seen = seen_from(house, receivers, nodes, across=across, entrance=passed)
     sent = np.concatenate([nodes.reflectance, _end_reflectance(house, mirroring)])
-    exchange, ground = _exchange(house, nodes, mean, passed, ends_matter=sent[len(nodes) :].any())
+    exchange, ground = _exchange(house, nodes, mean, passed, ends_matter=bool(sent[len(nodes) :].any()))
     sun_on = _sun_on_nodes(house, nodes, caught, heights_rad, mean)
     direct = sun_on + mirroring.ground * ground
     scattered = _scattered(house, nodes, heights_rad, mean, mirroring)
