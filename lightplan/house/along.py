@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from lightplan.house.optics import scattered_share, stack_optics
+from lightplan.house.optics import hemispherical, stack_optics
 from lightplan.house.panes import RidgeAngles
 from lightplan.house.shape import Section
 from lightplan.site.models import Glazing
@@ -30,11 +30,13 @@ NEVER = 1e-9
 
 @dataclass(frozen=True)
 class Ends:
-    """Shares at each end, (2, angles): passed straight, scattered inward, mirrored inside; end-a first."""
+    """What each end does, (2, angles), end-a first: passes straight, mirrors inside, and how strongly it
+    scatters by direction (1 on average; all 1 where it is solid). scatters : (2,) as for `Panes`."""
 
     passed: Array
-    scattered: Array
     mirrored: Array
+    scattering: Array
+    scatters: Array
 
 
 def ends_of(section: Section, angles: RidgeAngles) -> Ends:
@@ -43,11 +45,12 @@ def ends_of(section: Section, angles: RidgeAngles) -> Ends:
     return Ends(*(np.array(found) for found in zip(*rows, strict=True)))
 
 
-def _end(glazing: Glazing | None, cosines: Array) -> tuple[Array, Array, Array]:
+def _end(glazing: Glazing | None, cosines: Array) -> tuple[Array, Array, Array, float]:
     if glazing is None:
-        return np.zeros_like(cosines), np.zeros_like(cosines), np.zeros_like(cosines)
-    optics, haze = stack_optics(glazing.layers, cosines), scattered_share(glazing)
-    return optics.passed * (1 - haze), optics.passed * haze, optics.mirrored_inside
+        return np.zeros_like(cosines), np.zeros_like(cosines), np.ones_like(cosines), 0.0
+    optics, (of_even, _, _) = stack_optics(glazing.layers, cosines), hemispherical(glazing.layers)
+    passed = optics.passed * (1 - glazing.haze)
+    return passed, optics.mirrored_inside, optics.passed / of_even, glazing.haze * of_even
 
 
 @dataclass(frozen=True)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan.house.along import Fates, path_lengths
+from lightplan.house.along import Ends, Fates, path_lengths
 from lightplan.house.exchange import Seen, Sent, seen_from
 from lightplan.house.flight import rays_from
 from lightplan.house.nodes import Nodes
@@ -25,21 +27,13 @@ def seen_from_ends(house: TracedHouse, nodes: Nodes) -> Seen:
     way = np.tile(np.stack([np.cos(turns), np.sin(turns)], axis=1), (len(at), 1))
     start = np.repeat(np.arange(len(at)), SLOPES)
     place = np.array(places)[start]
-    count = len(start)
-    weights = (
-        house.angles.weights * house.angles.drift
-    )  # seen from an end, not from the floor: cos γ for sin γ
-    sent = Sent(
-        rays_from(
-            house, np.array(at)[start], way, leaving=np.full(count, -1), inside=np.ones(count, dtype=np.bool_)
-        ),
-        place,
-        (1 / np.bincount(place)[place]).astype(np.float32),
-        len(house.section.band_areas_m2),
-        weights / weights.sum(),
-    )
-    seen = seen_from(house, sent, nodes, across=_from_an_end(house), entrance=house.ends.passed[::-1])
-    return Seen(seen.nodes, seen.ends[::-1], seen.ground, seen.sky)  # what drifts from end-a meets end-b
+    nowhere, inside = np.full(len(start), -1), np.ones(len(start), dtype=np.bool_)
+    rays = rays_from(house, np.array(at)[start], way, leaving=nowhere, inside=inside, sunlit=False)
+    weights = house.angles.weights * house.angles.drift  # as an end sees them: sin γ cos γ for sin² γ
+    sent = Sent(rays, place, len(house.section.band_areas_m2), weights / weights.sum())
+    far = Ends(*(getattr(house.ends, name)[::-1] for name in Ends.__dataclass_fields__))
+    seen = seen_from(house, sent, nodes, across=_from_an_end(house), far_ends=far)
+    return replace(seen, ends=seen.ends[::-1])  # what drifts away from end-a meets end-b
 
 
 def _points(section: Section) -> list[tuple[int, Array]]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan.house.along import Fates, Tally
+from lightplan.house.along import Ends, Fates, Tally
 from lightplan.house.flight import Legs, Rays, end_bands, legs_of, rays_from
 from lightplan.house.nodes import NO_NODE, Nodes
 from lightplan.house.rays import GROUND, SKY
@@ -28,14 +28,13 @@ SLOPES = 40  # directions in the cross-section from each point
 
 @dataclass(frozen=True)
 class Sent:
-    """Rays sent out from receivers. place : (rays,) the receiver each is of. share : (rays,) of its rays.
+    """Rays sent out from receivers. place : (rays,) the receiver each is of.
 
     weights : (angles,) how much of what it sees lies at each ridge angle.
     """
 
     rays: Rays
     place: Ints
-    share: Light
     places: int
     weights: Array
 
@@ -66,52 +65,76 @@ def sent_evenly(house: TracedHouse, points: Points) -> Sent:
     sideways = np.stack([points.facing[:, 1], -points.facing[:, 0]], axis=1)
     way = points.facing[:, None] * cosine[None, :, None] + sideways[:, None] * sine[None, :, None]
     start = np.repeat(np.arange(len(points.at)), SLOPES)
-    place = points.place[start]
-    return Sent(
-        rays_from(
-            house,
-            points.at[start],
-            way.reshape(-1, 2),
-            leaving=points.pane[start],
-            inside=points.inside[start],
-        ),
-        place,
-        (1 / np.bincount(place)[place]).astype(np.float32),
-        points.places,
-        house.angles.weights,
+    leaving, inside = points.pane[start], points.inside[start]
+    rays = rays_from(
+        house, points.at[start], way.reshape(-1, 2), leaving=leaving, inside=inside, sunlit=False
     )
+    return Sent(rays, points.place[start], points.places, house.angles.weights)
 
 
-def seen_from(house: TracedHouse, sent: Sent, nodes: Nodes, *, across: Fates, entrance: Array) -> Seen:
-    """Follow rays until they end. entrance : (2, angles) what the end that they drift to passes."""
-    angles, bands = len(sent.weights), len(house.section.band_areas_m2)
-    columns = len(nodes) + 2 * bands + 2  # the nodes, both ends' bands, ground, sky
-    ground = columns - 2
-    tally, out = Tally(sent.places * columns, angles), Tally(sent.places * 2, angles)
+def seen_from(house: TracedHouse, sent: Sent, nodes: Nodes, *, across: Fates, far_ends: Ends) -> Seen:
+    """Follow rays until they end. far_ends : the end that rays of each side drift to first."""
+    angles, bands = len(sent.weights), house.section.band_is_open
+    tallies = Tallies(
+        strips=Tally(sent.places * (len(nodes) + 2), angles),
+        bands=tuple(Tally(sent.places, angles) for _ in bands),
+        through_ends=Tally(sent.places * 2, angles),
+    )
+    share = (1 / np.bincount(sent.place, minlength=sent.places)[sent.place]).astype(np.float32)
     for legs in legs_of(house, sent.rays):
-        rays, light = legs.rays, legs.rays.light * sent.share[legs.rays.owner][:, None]
-        place, inside, far = sent.place[rays.owner], rays.inside, rays.run_m + legs.length_m
-        upward = rays.way[:, 1] > 0
-        away = place * columns + ground + upward
-        open_air = (legs.target == SKY) | ((legs.target == GROUND) & ~inside)
-        tally.add("kept", away[open_air], rays.run_m[open_air], light[open_air])
-        for on, length, part in _leaving(house, legs):
-            tally.add("kept", away[on], length, light[on] * part)
-        node = _nodes_met(house, legs, nodes, open_air)
-        on = node != NO_NODE
-        tally.add("kept", (place * columns + node)[on], far[on], light[on])
-        indoors, dim = legs.where(inside), light[inside]
-        for band, (start, stop) in enumerate(end_bands(house.section, indoors)):
-            at = place[inside] * columns + len(nodes) + band
-            through = place[inside] * 2 + upward[inside]
-            for length, sign in ((stop, 1), (start, -1)):
-                met = indoors.rays.run_m + length
-                tally.add("entered", at, met, np.float32(sign) * dim)
-                if house.section.band_is_open[band]:
-                    out.add("entered", through, met, np.float32(sign) * dim)
-    return _settled(
-        sent, len(nodes), bands, tally.settle(across, np.ones_like(entrance)), out.settle(across, entrance)
-    )
+        owner = legs.rays.owner
+        _catch(
+            tallies,
+            house,
+            legs,
+            nodes=nodes,
+            place=sent.place[owner],
+            light=legs.rays.light * share[owner][:, None],
+        )
+    return _settled(tallies, sent, across, far_ends, bands)
+
+
+@dataclass(frozen=True)
+class Tallies:
+    """By place: each node, then ground and sky; each band of the ends; ground and sky through the ends."""
+
+    strips: Tally
+    bands: tuple[Tally, ...]
+    through_ends: Tally
+
+
+def _catch(
+    tallies: Tallies, house: TracedHouse, legs: Legs, *, nodes: Nodes, place: Ints, light: Light
+) -> None:
+    """Note what each leg meets on its way and at its far end."""
+    rays, columns = legs.rays, len(nodes) + 2
+    inside, far, upward = rays.inside, rays.run_m + legs.length_m, rays.way[:, 1] > 0
+    away = place * columns + len(nodes) + upward
+    open_air = (legs.target == SKY) | ((legs.target == GROUND) & ~inside)
+    tallies.strips.add("kept", away[open_air], rays.run_m[open_air], light[open_air])
+    for on, length, part in _leaving(house, legs):
+        tallies.strips.add("kept", away[on], length, light[on] * part)
+    node = _nodes_met(house, legs, nodes, open_air)
+    on = np.flatnonzero(node != NO_NODE)
+    seen = light[on] * _strength(house, legs.where(on))
+    tallies.strips.add("kept", (place * columns + node)[on], far[on], seen)
+    place, light, upward, indoors = place[inside], light[inside], upward[inside], legs.where(inside)
+    for band, cuts in enumerate(end_bands(house.section, indoors)):
+        for length, sign in zip(cuts, (-1, 1), strict=True):
+            met, part = indoors.rays.run_m + length, np.float32(sign) * light
+            tallies.bands[band].add("entered", place, met, part)
+            if house.section.band_is_open[band]:
+                tallies.through_ends.add("entered", place * 2 + upward, met, part)
+
+
+def _strength(house: TracedHouse, legs: Legs) -> Light:
+    """How strongly nodes send light the way that rays see them: evenly, but for hazy panes."""
+    found = np.ones((len(legs.target), len(house.panes.across)), dtype=np.float32)
+    hazy = np.flatnonzero((legs.target >= 0) & house.panes.is_hazy[legs.target] & legs.rays.inside)
+    pane = legs.target[hazy]
+    facing = (legs.rays.way[hazy] * house.section.inward[pane]).sum(axis=1)
+    found[hazy] = house.panes.scatter(pane, facing)
+    return found
 
 
 def _nodes_met(house: TracedHouse, legs: Legs, nodes: Nodes, open_air: Bools) -> Ints:
@@ -140,16 +163,26 @@ def _leaving(house: TracedHouse, legs: Legs) -> list[tuple[Ints, Array, Light]]:
     return [(on, rays.run_m[on] + legs.length_m[on], passed)]
 
 
-def _settled(sent: Sent, nodes: int, bands: int, found: Light, through: Light) -> Seen:
+def _settled(
+    tallies: Tallies, sent: Sent, across: Fates, far_ends: Ends, bands_open: tuple[bool, ...]
+) -> Seen:
     """Sum over ridge angles and sort by what is seen; end-a's bands are met on side 0, end-b's on side 1."""
-    sums = np.einsum("k,skpc->spc", sent.weights, found).reshape(2, sent.places, nodes + 2 * bands + 2, -1)
-    outside = np.einsum("k,skpc->spc", sent.weights, through).reshape(2, sent.places, 2, -1)
-    ends = np.zeros((2, sent.places, 2 * bands, sums.shape[3]))
-    for side in (0, 1):
-        ends[side, :, side * bands : (side + 1) * bands] = sums[side, :, nodes : nodes + bands]
+    places, bands = sent.places, len(bands_open)
+    even = np.ones_like(far_ends.passed)
+
+    def summed(tally: Tally, entrance: Array) -> Array:
+        found = np.einsum("k,skpc->spc", sent.weights, tally.settle(across, entrance))
+        return np.asarray(found.reshape(2, places, -1, found.shape[2]), dtype=np.float64)
+
+    strips = summed(tallies.strips, even)
+    outside = summed(tallies.through_ends, far_ends.passed)
+    ends = np.zeros((2, places, 2 * bands, strips.shape[3]))
+    for band, is_open in enumerate(bands_open):
+        seen = summed(tallies.bands[band], far_ends.scattering if is_open else even)[:, :, 0]
+        ends[0, :, band], ends[1, :, bands + band] = seen
     return Seen(
-        nodes=sums[:, :, :nodes],
+        nodes=strips[:, :, :-2],
         ends=ends,
-        ground=sums[:, :, -2] + outside[:, :, 0],
-        sky=sums[:, :, -1] + outside[:, :, 1],
+        ground=strips[:, :, -2] + outside[:, :, 0],
+        sky=strips[:, :, -1] + outside[:, :, 1],
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,8 +23,8 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 MOST_LEGS = 40
+LEAST_LIGHT = 1e-3  # a ray with less at all its angles is let go; 1e-4 changes a house by under 0.02 points
 LEVEL = 1e-9  # a ray flatter than this stays at its height
-LEAST_LIGHT = 1e-3  # a ray with less in all its angles is let go; 1e-4 changes a house by under 0.02 points
 
 
 @dataclass(frozen=True)
@@ -33,9 +33,9 @@ class Rays:
 
     owner : what the ray was sent from. leaving : the pane it starts on, negative for none.
     light : share that it carries of light that is even along the house where it entered (or started).
-    open : the same for light that comes in through an end on the ray's sunlit legs.
-    run_m : how far it has come since it entered. lead_m : how much of that was sunlit: straight from the
-    sun, before any mirror. sunlit : still so.
+    open : the same for light that comes in through an end anywhere on the ray's sunlit way.
+    run_m : how far it has come since it entered. lead_m : how much of that was sunlit: straight from
+    the sun, before any mirror. sunlit : still so.
     """
 
     owner: Ints
@@ -68,24 +68,22 @@ class Legs:
         return Legs(self.rays.where(chosen), self.target[chosen], self.length_m[chosen])
 
 
-def joined(flocks: list[Rays]) -> Rays:
-    return Rays(*(np.concatenate([getattr(f, name) for f in flocks]) for name in Rays.__dataclass_fields__))
-
-
-def rays_from(house: TracedHouse, at: Array, way: Array, *, leaving: Ints, inside: Bools) -> Rays:
+def rays_from(
+    house: TracedHouse, at: Array, way: Array, *, leaving: Ints, inside: Bools, sunlit: bool
+) -> Rays:
     """A flock of full rays, each its own owner."""
-    count = len(at)
+    count, angles = len(at), len(house.angles.across)
     return Rays(
         owner=np.arange(count),
         at=at,
         way=way,
         leaving=leaving,
         inside=inside,
-        sunlit=np.zeros(count, dtype=np.bool_),
+        sunlit=np.full(count, sunlit),
         run_m=np.zeros(count),
         lead_m=np.zeros(count),
-        light=np.ones((count, len(house.angles.across)), dtype=np.float32),
-        open=np.zeros((count, len(house.angles.across)), dtype=np.float32),
+        light=np.ones((count, angles), dtype=np.float32),
+        open=np.full((count, angles), sunlit, dtype=np.float32),
     )
 
 
@@ -97,63 +95,61 @@ def end_bands(section: Section, legs: Legs) -> list[tuple[Array, Array]]:
     return [(np.minimum(low, high), np.maximum(low, high)) for low, high in itertools.pairwise(cuts)]
 
 
-def legs_of(
-    house: TracedHouse, rays: Rays, *, most: int = MOST_LEGS, least: float = LEAST_LIGHT
-) -> Iterator[Legs]:
+def legs_of(house: TracedHouse, rays: Rays) -> Iterator[Legs]:
     """Every leg of a flock and of what it splits into, one generation after the other."""
-    for _ in range(most):
-        enough = (np.maximum(rays.light, rays.open).max(axis=1, initial=0) > least) | rays.sunlit
-        rays = rays.where(enough)
+    for _ in range(MOST_LEGS):
+        carries = np.maximum(rays.light, rays.open).max(axis=1, initial=0) > LEAST_LIGHT
+        rays = rays.where(carries | rays.sunlit)
         if not len(rays):
             return
         met = next_meeting(house.section, rays.at, rays.way, rays.leaving)
         legs = Legs(rays, met.target, met.distance_m)
         yield legs
-        glazed = house.panes.kind[met.target] >= 0
-        on = (met.target >= 0) & (
-            glazed | (rays.sunlit & ~rays.inside)
-        )  # sun enters behind a solid wall by the ends
-        rays = joined(_after(house, legs.where(on)))
+        glazed = ~house.panes.is_opaque[met.target]
+        # behind a solid wall, too, the sun comes in through the ends
+        on = (met.target >= 0) & (glazed | (rays.sunlit & ~rays.inside))
+        rays = _after(house, legs.where(on))
 
 
-def _after(house: TracedHouse, legs: Legs) -> list[Rays]:
-    """The mirrored and the passed part of rays that have met a glazed pane."""
-    rays, pane = legs.rays, legs.target
-    normal = house.section.inward[pane]
+def _after(house: TracedHouse, legs: Legs) -> Rays:
+    """The mirrored and the passed part of rays that have met a pane."""
+    rays, normal = legs.rays, house.section.inward[legs.target]
     facing = (rays.way * normal).sum(axis=1)
-    passes, mirrors = house.panes.meet(pane, facing, rays.inside)
-    at = rays.at + rays.way * legs.length_m[:, None]
+    passes, mirrors = house.panes.meet(legs.target, facing, rays.inside)
     gone = rays.run_m + legs.length_m
-    convex = house.section.is_convex
-    bounced = Rays(
-        owner=rays.owner,
-        at=at,
-        way=rays.way - 2 * facing[:, None] * normal,
-        leaving=pane,
-        inside=rays.inside,
-        sunlit=np.zeros_like(rays.sunlit),
+    moved = replace(
+        rays,
+        at=rays.at + rays.way * legs.length_m[:, None],
+        leaving=legs.target,
         run_m=np.where(rays.inside, gone, 0.0),
         lead_m=np.where(rays.sunlit, gone, rays.lead_m) * rays.inside,
-        light=np.where(rays.inside[:, None], rays.light, _even(house, legs)) * mirrors,
-        open=np.where(
-            rays.inside[:, None], np.where(rays.sunlit[:, None], np.float32(1), rays.open) * mirrors, 0
-        ),
     )
-    through = Rays(
-        owner=rays.owner,
-        at=at,
-        way=rays.way,
-        leaving=pane,
-        inside=~rays.inside,
-        sunlit=rays.sunlit,
-        run_m=np.zeros_like(gone),
-        lead_m=np.zeros_like(gone),
-        light=_even(house, legs) * passes,
-        open=np.zeros_like(rays.open),
+    bounced = replace(
+        moved,
+        way=rays.way - 2 * facing[:, None] * normal,
+        sunlit=np.zeros_like(rays.sunlit),
+        light=rays.light * mirrors,
+        open=rays.open * mirrors * rays.inside[:, None],
     )
-    if convex:  # what is outside never meets the house again
-        return [bounced.where(rays.inside), through.where(~rays.inside)]
-    return [bounced, through]
+    if house.section.is_convex:  # what is outside never meets the house again
+        inside, outside = np.flatnonzero(rays.inside), np.flatnonzero(~rays.inside)
+        return _joined(bounced.where(inside), _through(moved.where(outside), passes[outside]))
+    even = _even(house, legs)
+    bounced = replace(bounced, light=np.where(rays.inside[:, None], rays.light, even) * mirrors)
+    return _joined(bounced, _through(replace(moved, light=even), passes))
+
+
+def _through(moved: Rays, passes: Light) -> Rays:
+    """Rays that have gone on through a pane; their way since they entered starts anew."""
+    nothing = np.zeros(len(moved))
+    sunlit = np.broadcast_to(moved.sunlit[:, None], passes.shape).astype(np.float32)
+    light = moved.light * passes
+    return replace(moved, inside=~moved.inside, run_m=nothing, lead_m=nothing, light=light, open=sunlit)
+
+
+def _joined(first: Rays, second: Rays) -> Rays:
+    names = Rays.__dataclass_fields__
+    return Rays(*(np.concatenate([getattr(first, name), getattr(second, name)]) for name in names))
 
 
 def _even(house: TracedHouse, legs: Legs) -> Light:
@@ -164,20 +160,17 @@ def _even(house: TracedHouse, legs: Legs) -> Light:
     rays = legs.rays
     drift = house.angles.drift / house.section.length_m
     mirrored, passed = house.ends.mirrored.mean(axis=0), house.ends.passed.mean(axis=0)
-    gone = np.where(rays.inside, rays.run_m, 0.0) + legs.length_m
-    by_ends = np.where(np.isfinite(gone), gone, 1e9)[:, None] * drift
+    gone = rays.run_m + legs.length_m
     lead = np.where(rays.sunlit, gone, rays.lead_m)
-    before = np.where(np.isfinite(gone), gone - lead, 0.0)[:, None] * drift
-    kept, entered = mean_fate(by_ends, mirrored)
-    _, entered_before = mean_fate(before, mirrored)
-    sunlit_open = np.where(rays.sunlit[:, None], np.float32(1), rays.open)
-    indoors = rays.light * kept + sunlit_open * passed * (entered - entered_before)
-    left = np.minimum(by_ends, 1.0)
+    kept, entered = _mean_fate(gone[:, None] * drift, mirrored)
+    _, entered_before = _mean_fate((gone - lead)[:, None] * drift, mirrored)
+    indoors = rays.light * kept + rays.open * passed * (entered - entered_before)
+    left = np.minimum(gone[:, None] * drift, 1.0)
     outdoors = rays.light * (1 - left) + rays.sunlit[:, None] * left
     return np.asarray(np.where(rays.inside[:, None], indoors, outdoors), dtype=np.float32)
 
 
-def mean_fate(house_lengths: Array, mirrored: Array) -> tuple[Array, Array]:
+def _mean_fate(house_lengths: Array, mirrored: Array) -> tuple[Array, Array]:
     """Shares kept and entered after a drift of so many house lengths, averaged along the house."""
     whole = np.floor(house_lengths)
     part = house_lengths - whole

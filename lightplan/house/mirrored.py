@@ -6,13 +6,13 @@ floor at bench height, on the house's solid faces, and what reaches the ends at 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.house.along import Tally
-from lightplan.house.flight import Legs, Rays, end_bands, legs_of
+from lightplan.house.flight import Legs, Rays, end_bands, legs_of, rays_from
 from lightplan.house.nodes import NO_NODE, Nodes
 from lightplan.house.places import Floor
 from lightplan.house.traced import TracedHouse
@@ -37,7 +37,7 @@ class Caught:
 
 def sun_rays(house: TracedHouse, heights_rad: Array) -> tuple[Rays, Array]:
     """Even parallel rays for every height, owner = its number; and the width each ray stands for [m]."""
-    points, angles = house.section.points, len(house.angles.across)
+    points = house.section.points
     away = np.stack([-np.sin(heights_rad), np.cos(heights_rad)], axis=1)
     offsets = points @ away.T
     low, high = offsets.min(axis=0), offsets.max(axis=0)
@@ -46,19 +46,10 @@ def sun_rays(house: TracedHouse, heights_rad: Array) -> tuple[Rays, Array]:
     offset = low[:, None] + (np.arange(RAYS_A_HEIGHT)[None, :] + shift[:, None]) * step[:, None]
     height = np.repeat(np.arange(len(heights_rad)), RAYS_A_HEIGHT)
     sun = np.stack([np.cos(heights_rad), np.sin(heights_rad)], axis=1)[height]
-    count = len(height)
-    return Rays(
-        owner=height,
-        at=offset.reshape(-1, 1) * away[height] + sun * FAR_M,
-        way=-sun,
-        leaving=np.full(count, -1, dtype=np.int64),
-        inside=np.zeros(count, dtype=np.bool_),
-        sunlit=np.ones(count, dtype=np.bool_),
-        run_m=np.zeros(count),
-        lead_m=np.zeros(count),
-        light=np.ones((count, angles), dtype=np.float32),
-        open=np.ones((count, angles), dtype=np.float32),
-    ), step
+    at = offset.reshape(-1, 1) * away[height] + sun * FAR_M
+    nowhere, outside = np.full(len(at), -1), np.zeros(len(at), dtype=np.bool_)
+    rays = rays_from(house, at, -sun, leaving=nowhere, inside=outside, sunlit=True)
+    return replace(rays, owner=height), step
 
 
 def mirrored_light(house: TracedHouse, *, floor: Floor, nodes: Nodes, heights_rad: Array) -> Caught:
@@ -100,7 +91,7 @@ def _onto_floor(tally: Tally, house: TracedHouse, legs: Legs, floor: Floor, leve
 
 def _onto_nodes(tally: Tally, house: TracedHouse, legs: Legs, nodes: Nodes, level: Light) -> None:
     rays = legs.rays
-    solid = np.where(legs.target >= 0, house.panes.kind[legs.target] < 0, rays.inside)
+    solid = np.where(legs.target >= 0, house.panes.is_opaque[legs.target], rays.inside)
     legs = legs.where(solid & np.isfinite(legs.length_m))
     rays = legs.rays
     where = rays.at + rays.way * legs.length_m[:, None]
@@ -124,12 +115,11 @@ def _onto_ends(ends: Light, house: TracedHouse, legs: Legs, level: Light) -> Non
     rays = legs.rays
     drift = house.angles.drift / section.length_m
     lead = np.where(rays.sunlit, legs.length_m, rays.lead_m)[:, None] * drift
-    source = np.where(rays.sunlit[:, None], np.float32(1), rays.open)
     for band, (begin, end) in enumerate(end_bands(section, legs)):
         area = (level * section.length_m / section.band_areas_m2[band])[rays.owner][:, None]
         start, stop = (rays.run_m + begin)[:, None] * drift, (rays.run_m + end)[:, None] * drift
         crossed = [np.clip(stop - k, 0, 1) - np.clip(start - k, 0, 1) for k in (0, 1)]
-        entered = source * np.clip(np.minimum(stop, lead + 1) - np.maximum(start, 1), 0, None)
+        entered = rays.open * np.clip(np.minimum(stop, lead + 1) - np.maximum(start, 1), 0, None)
         for side in (0, 1):
             near, far = side, 1 - side
             onto_far = rays.light * crossed[0] + entered * house.ends.passed[near]

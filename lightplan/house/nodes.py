@@ -67,19 +67,19 @@ class Nodes:
         strip = np.clip((share * strips).astype(np.int64), 0, np.maximum(strips - 1, 0))
         return np.where(strips > 0, first + strip, NO_NODE)
 
-    def points(self) -> Points:
-        """Receivers on every node."""
+    def points(self, chosen: Ints) -> Points:
+        """Receivers on the chosen nodes, whose numbers are their places."""
         steps = (np.arange(POINTS_A_STRIP) + 0.5) / POINTS_A_STRIP
-        at = self.start[:, None] + (self.stop - self.start)[:, None] * steps[None, :, None]
-        spread = [np.repeat(a, POINTS_A_STRIP, axis=0) for a in (self.normal, self.pane, self.inside)]
+        at = self.start[chosen, None] + (self.stop - self.start)[chosen, None] * steps[None, :, None]
+        node = np.repeat(chosen, POINTS_A_STRIP)
         return Points(
-            at=at.reshape(-1, 2),
-            facing=spread[0].astype(np.float64),
-            pane=spread[1].astype(np.int64),
-            inside=spread[2].astype(np.bool_),
-            place=np.repeat(np.arange(len(self)), POINTS_A_STRIP),
-            places=len(self),
+            at.reshape(-1, 2), self.normal[node], self.pane[node], node, len(self), self.inside[node]
         )
+
+    @property
+    def sends_on(self) -> Ints:
+        """Numbers of the nodes that send on what falls on them (hazy panes scatter what passes them)."""
+        return np.flatnonzero(self.reflectance > 0)
 
 
 def nodes_of(section: Section, panes: Panes, mirroring: Mirroring) -> Nodes:
@@ -99,14 +99,14 @@ def nodes_of(section: Section, panes: Panes, mirroring: Mirroring) -> Nodes:
     feet = np.array([[section.foot_m[0], 0.0], [section.foot_m[1], 0.0]])
     floor = len(section.along)
     add(floor, *feet, inward=np.array([0.0, 1.0]), inside=True, count=FLOOR_STRIPS, r=mirroring.floor)
-    for pane, kind in enumerate(panes.kind):
+    for pane in range(floor):
         ends, inward = section.points[pane : pane + 2], section.inward[pane]
-        if kind < 0:
+        if panes.is_opaque[pane]:
             count = max(1, round(section.widths[pane] / STRIP_M))
             add(pane, *ends, inward=inward, inside=True, count=count, r=mirroring.wall)
             if abs(inward[0]) < 0.5:  # a gutter lies in its valley's light
                 add(pane, *ends, inward=inward, inside=False, count=1, r=mirroring.wall)
-        elif panes.haze[kind] > 0:
+        elif panes.is_hazy[pane]:
             add(pane, *ends, inward=inward, inside=True, count=1, r=0.0)
     columns = zip(*rows, strict=True)
     start, stop, normal, pane_of, inside_of, r_of = (np.array(column) for column in columns)

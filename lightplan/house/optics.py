@@ -15,7 +15,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan.site.models import Glazing, Layer
+from lightplan.site.models import Layer
 
 Array = NDArray[np.float64]
 
@@ -104,8 +104,3 @@ def hemispherical(layers: tuple[Layer, ...]) -> tuple[float, float, float]:
     optics = stack_optics(layers, cosines)
     shares = (optics.passed, optics.mirrored_outside, optics.mirrored_inside)
     return tuple(float(weights @ share) for share in shares)  # type: ignore[return-value]
-
-
-def scattered_share(glazing: Glazing) -> float:
-    """Share of the passed light that leaves the glazing in other directions (its haze, 0 to 1)."""
-    return min(max(glazing.haze, 0.0), 1.0)

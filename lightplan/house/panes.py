@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan.house.optics import scattered_share, stack_optics
+from lightplan.house.optics import hemispherical, stack_optics
 from lightplan.house.shape import Section
 from lightplan.site.models import Glazing
 
@@ -20,7 +20,7 @@ Light = NDArray[np.float32]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
-COSINES = 4096  # steps of the look-up by cosine; nearest is within 0.0006 where glass is steepest
+COSINES = 4096  # steps of the look-up by cosine; the nearest is within 0.0006 where glass is steepest
 RIDGE_ANGLES = 25  # γ from almost along the ridge to square to it
 LEAST_RIDGE_ANGLE_DEG = 2.0
 
@@ -54,42 +54,68 @@ def ridge_angles(count: int = RIDGE_ANGLES) -> RidgeAngles:
 
 @dataclass(frozen=True)
 class Panes:
-    """Look-up tables: kind of each pane (−1 = opaque), shares by kind, side and cosine."""
+    """Look-up tables by kind of pane, the last kind being opaque, and cosine of the angle of incidence.
+
+    kind : (panes,). passed : (kinds, cosines) what goes straight on. mirrored : (kinds, 2, cosines) from
+    outside and from inside. scatters : (kinds,) share of even light that is passed and scattered.
+    scattering : (kinds, cosines) how strongly by direction, 1 on average: the same way in and out, so
+    that no light is made or lost between rooms equally bright.
+    """
 
     kind: Ints
-    passed: Light  # (kinds + 1, cosines): straight and scattered together
-    mirrored: Light  # (kinds + 1, 2, cosines): from outside, from inside
-    haze: Array  # (kinds + 1,) share of the passed light that is scattered
+    passed: Light
+    mirrored: Light
+    scatters: Array
+    scattering: Light
     across: Light
 
-    def meet(self, pane: Ints, cos_in_section: Array, from_inside: Bools) -> tuple[Light, Light]:
-        """Shares passed and mirrored, (rays, angles), of rays that meet panes; opaque ones give none."""
-        kind = self.kind[pane] % len(self.haze)
-        cosine = np.abs(cos_in_section)[:, None].astype(np.float32)
-        at = (cosine * (self.across * COSINES) + 0.5).astype(np.int32)
-        passed = self.passed.ravel()[kind[:, None] * (COSINES + 1) + at]
-        side = 2 * kind + from_inside
-        return passed, self.mirrored.ravel()[side[:, None] * (COSINES + 1) + at]
+    @property
+    def is_opaque(self) -> Bools:
+        """(panes,)"""
+        return np.asarray(self.kind == len(self.scatters) - 1)
 
-    def straight_share(self, pane: Ints) -> Array:
-        """(rays,) share of the passed light that goes straight on."""
-        return 1.0 - self.haze[self.kind[pane]]
+    @property
+    def is_hazy(self) -> Bools:
+        """(panes,)"""
+        return np.asarray(self.scatters[self.kind] > 0)
+
+    def meet(self, pane: Ints, cos_in_section: Array, from_inside: Bools) -> tuple[Light, Light]:
+        """Shares passed straight and mirrored, (rays, angles), of rays that meet panes."""
+        kind, at = self.kind[pane][:, None], self._step(cos_in_section)
+        passed = self.passed.ravel()[kind * (COSINES + 1) + at]
+        return passed, self.mirrored.ravel()[(2 * kind + from_inside[:, None]) * (COSINES + 1) + at]
+
+    def scatter(self, pane: Ints, cos_in_section: Array) -> Light:
+        """How strongly each pane scatters in these directions, (rays, angles)."""
+        step = self._step(cos_in_section)
+        return np.asarray(self.scattering.ravel()[self.kind[pane][:, None] * (COSINES + 1) + step])
+
+    def _step(self, cos_in_section: Array) -> NDArray[np.int32]:
+        cosine = np.abs(cos_in_section)[:, None].astype(np.float32)
+        return np.asarray(cosine * (self.across * COSINES) + 0.5, dtype=np.int32)
 
 
 def panes_of(section: Section, angles: RidgeAngles) -> Panes:
-    kinds: list[Glazing] = []
+    kinds: list[Glazing | None] = []
     for glazing in section.glazings:
         if glazing is not None and glazing not in kinds:
             kinds.append(glazing)
-    cosines = np.linspace(0, 1, COSINES + 1)
-    found = [stack_optics(glazing.layers, cosines) for glazing in kinds]
-    nothing = np.zeros((1, 2, COSINES + 1))  # the last row, which opaque panes' −1 finds
-    passed = np.array([optics.passed for optics in found]).reshape(-1, COSINES + 1)
-    mirrored = np.array([(o.mirrored_outside, o.mirrored_inside) for o in found]).reshape(-1, 2, COSINES + 1)
+    kinds.append(None)
+    rows = [_rows(glazing) for glazing in kinds]
     return Panes(
-        kind=np.array([-1 if g is None else kinds.index(g) for g in section.glazings], dtype=np.int64),
-        passed=np.vstack([passed, nothing[:, 0]]).astype(np.float32),
-        mirrored=np.concatenate([mirrored, nothing]).astype(np.float32),
-        haze=np.array([*(scattered_share(glazing) for glazing in kinds), 0.0]),
+        kind=np.array([kinds.index(glazing) for glazing in section.glazings], dtype=np.int64),
+        passed=np.array([passed for passed, *_ in rows], dtype=np.float32),
+        mirrored=np.array([mirrored for _, mirrored, *_ in rows], dtype=np.float32),
+        scatters=np.array([scatters for *_, scatters, _ in rows]),
+        scattering=np.array([scattering for *_, scattering in rows], dtype=np.float32),
         across=angles.across.astype(np.float32),
     )
+
+
+def _rows(glazing: Glazing | None) -> tuple[Array, Array, float, Array]:
+    cosines = np.linspace(0, 1, COSINES + 1)
+    if glazing is None:
+        return np.zeros_like(cosines), np.zeros((2, len(cosines))), 0.0, np.zeros_like(cosines)
+    optics, (of_even, _, _) = stack_optics(glazing.layers, cosines), hemispherical(glazing.layers)
+    mirrored = np.stack([optics.mirrored_outside, optics.mirrored_inside])
+    return optics.passed * (1 - glazing.haze), mirrored, glazing.haze * of_even, optics.passed / of_even

@@ -66,10 +66,10 @@ def straight_light(
         tally.add("left", place[between], gone[between], -light[between])
         free = met.target == SKY
         tally.add("kept", place[free], gone[free], light[free])
-        on = np.flatnonzero((met.target >= 0) & (panes.kind[met.target] >= 0))
+        on = np.flatnonzero((met.target >= 0) & ~panes.is_opaque[met.target])
         pane = met.target[on]
         passed, _ = panes.meet(pane, (way[on] * section.inward[pane]).sum(axis=1), inside[on])
-        light = light[on] * passed * panes.straight_share(pane)[:, None].astype(np.float32)
+        light = light[on] * passed
         at = at[on] + way[on] * met.distance_m[on, None]
         place, way, leaving, inside, gone = place[on], way[on], pane, ~inside[on], far[on]
     total = tally.settle(across, entrance)
