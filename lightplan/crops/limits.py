@@ -49,21 +49,23 @@ def bench_limits(bench: Bench, day: date, own_needs: Own) -> Limits | None:
     each = [_limits_of(batch, day, own_needs) for batch in batches_on(bench, day)]
     if not each:
         return None
-    light = min(each, key=lambda limits: _or_most(limits.ppfd_umol_m2_s))
-    heat = min(each, key=lambda limits: _or_most(limits.temperature_c))
+    light = min(each, key=lambda one: _strictness(one.ppfd_umol_m2_s, one.ppfd_minutes))
+    heat = min(each, key=lambda one: _strictness(one.temperature_c, one.temperature_minutes))
+    upper = min(each, key=lambda one: _strictness(one.temperature_upper_c, one.temperature_upper_minutes))
     return Limits(
         light.ppfd_umol_m2_s,
         light.ppfd_minutes,
         heat.temperature_c,
         heat.temperature_minutes,
-        heat.temperature_upper_c,
-        heat.temperature_upper_minutes,
+        upper.temperature_upper_c,
+        upper.temperature_upper_minutes,
         light.mark if light.ppfd_umol_m2_s is not None else heat.mark,
     )
 
 
-def _or_most(value: float | None) -> float:
-    return float("inf") if value is None else value
+def _strictness(limit: float | None, minutes: int | None) -> tuple[float, int]:
+    """Sorts the lower limit first, of equal ones that borne for less time, none at all last."""
+    return (float("inf") if limit is None else limit, minutes or 0)
 
 
 def limit_row(batch: Batch, day: date) -> _Row:
@@ -81,9 +83,10 @@ def _limits_of(batch: Batch, day: date, own_needs: Own) -> Limits:
     own = own_needs.get((batch.crop, batch.stage), NONE_GIVEN)
     if batch.stage is Stage.GERMINATION:
         seed = germination_row(batch.crop)
-        upper = number(seed, "temp_upper_c")
+        known = number(seed, "temp_upper_c")
+        upper = own.limit_c if known is None else known
         steps = ((upper, SEED_UPPER_MINUTES), SEED_KILL) if upper is not None else (SEED_KILL,)
-        return _limits(own, None, None, steps, seed["checked"] if seed and upper is not None else "memory")
+        return _limits(own, None, None, steps, seed["checked"] if seed and known is not None else "memory")
     row = limit_row(batch, day)
     ppfd = None if batch.stage is Stage.HARDENING else upper_ppfd(batch.crop, row.table_stage or "")
     return _limits(own, ppfd, row.ppfd_minutes, row.steps, "judgement")

@@ -6,12 +6,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from lightplan.crops.rows import germination_row, light_row, limit_rows, number
+from lightplan.crops.rows import dark_rule, germination_row, light_row, limit_rows, number
 from lightplan.site.models import Batch, Bench, OwnNeeds, Stage
 
-DARK_H = (
-    6.0  # unbroken dark for seedlings of which nothing is known: supplemental_rules dark_seedlings, memory
-)
 LIGHT_FROM_SOWING = ("light_needed", "light_beneficial")
 NONE_GIVEN = OwnNeeds()
 
@@ -80,11 +77,16 @@ def bench_needs(bench: Bench, day: date, own_needs: Own) -> BenchNeeds:
     if not known:
         return BenchNeeds(batches, None, batches[0], notes)
     governs = max(known, key=lambda pair: pair[1].target or -1.0)[0]
-    return BenchNeeds(batches, _together([needs for _, needs in known]), governs, notes)
+    own = [_own(batch, own_needs) for batch, _ in known]
+    return BenchNeeds(batches, _together([needs for _, needs in known], own), governs, notes)
+
+
+def _own(batch: Batch, own_needs: Own) -> OwnNeeds:
+    return own_needs.get((batch.crop, batch.stage), NONE_GIVEN)
 
 
 def _needs_of(batch: Batch, bench: Bench, day: date, own_needs: Own) -> Needs | None:
-    own = own_needs.get((batch.crop, batch.stage), NONE_GIVEN)
+    own = _own(batch, own_needs)
     row = light_row(batch.crop)
     sprouting = batch.stage is Stage.GERMINATION
     part = _part(batch, day)
@@ -99,25 +101,31 @@ def _needs_of(batch: Batch, bench: Bench, day: date, own_needs: Own) -> Needs | 
     )
     minimum = minimum if own.minimum is None else own.minimum
     target = target if own.target is None else own.target
+    if target is not None and minimum is not None and own.target is None:
+        target = max(minimum, target)  # an own minimum above the table's target takes it along
     if target is not None:
         minimum = target if minimum is None else min(minimum, target)
     if not sprouting and target is None:
         return None
     room = 0.0 if target is None or minimum is None else target - minimum  # carry: judgement of the design
     seed = germination_row(batch.crop) if sprouting else None
+    dark = dark_rule(batch.crop)
     given = own.minimum is not None and own.target is not None
     source = seed or row
+    tables = () if given or source is None else tuple(source["source"].split(";"))
+    if not sprouting and own.dark_h is None:
+        tables += tuple(dark["source"].split(";"))
     return Needs(
         minimum=minimum,
         target=target,
         limit=limit if own.limit is None else own.limit,
-        dark_h=(0.0 if sprouting else DARK_H) if own.dark_h is None else own.dark_h,
+        dark_h=(0.0 if sprouting else float(dark["value_low"])) if own.dark_h is None else own.dark_h,
         most_in_hand=room if own.most_in_hand is None else own.most_in_hand,
         most_owed=room if own.most_owed is None else own.most_owed,
         lamps_allowed=batch.stage is not Stage.HARDENING,
         germination=_seed_light(batch, bench, day, seed),
         photoperiod_class=row["photoperiod_class"] or None if row else None,
-        sources=("site file",) if given or source is None else tuple(source["source"].split(";")),
+        sources=tuple(dict.fromkeys((*(("site file",) if own != NONE_GIVEN else ()), *tables))),
         checked="site file" if given or source is None else source["checked"],
     )
 
@@ -144,21 +152,23 @@ def _seed_light(batch: Batch, bench: Bench, day: date, row: dict[str, str] | Non
     return GerminationLight(bench.light_for_seed_ppfd_umol_m2_s, requirement) if day >= first_lit else None
 
 
-def _together(each: list[Needs]) -> Needs:
-    """One need for a shared bench."""
+def _together(each: list[Needs], own: list[OwnNeeds]) -> Needs:
+    """One need for a shared bench. What may be carried over is what lies between its minimum and target."""
     if len(each) == 1:
         return each[0]
     seeds = [needs.germination for needs in each if needs.germination is not None]
     classes = [needs.photoperiod_class for needs in each if needs.photoperiod_class]
     strict_class = next((name for name in classes if "short_day" in name), classes[0] if classes else None)
     ruling = max(each, key=lambda needs: needs.target or -1.0)
+    minimum, target = _most(needs.minimum for needs in each), _most(needs.target for needs in each)
+    room = 0.0 if minimum is None or target is None else target - minimum
     return Needs(
-        minimum=_most(needs.minimum for needs in each),
-        target=_most(needs.target for needs in each),
+        minimum=minimum,
+        target=target,
         limit=min((needs.limit for needs in each if needs.limit is not None), default=None),
         dark_h=max(needs.dark_h for needs in each),
-        most_in_hand=ruling.most_in_hand,
-        most_owed=ruling.most_owed,
+        most_in_hand=_least((given.most_in_hand for given in own), room),
+        most_owed=_least((given.most_owed for given in own), room),
         lamps_allowed=any(needs.lamps_allowed for needs in each),
         germination=max(seeds, key=lambda seed: seed.ppfd_umol_m2_s) if seeds else None,
         photoperiod_class=strict_class,
@@ -169,6 +179,10 @@ def _together(each: list[Needs]) -> Needs:
 
 def _most(values: Iterable[float | None]) -> float | None:
     return max((value for value in values if value is not None), default=None)
+
+
+def _least(values: Iterable[float | None], otherwise: float) -> float:
+    return min((value for value in values if value is not None), default=otherwise)
 
 
 def _notes(batches: tuple[Batch, ...], each: list[Needs | None], day: date) -> Iterator[Said]:

@@ -36,6 +36,18 @@ def limit_rows(crop: str, stage: str) -> tuple[dict[str, str], ...]:
     )
 
 
+def dark_rule(crop: str) -> dict[str, str]:
+    """Row of `supplemental_rules.csv` with the unbroken dark of a crop past germination [h].
+
+    Rules for less dark than unknown seedlings are given (pepper, lettuce) are left out: a shorter night is
+    the grower's to choose, as `dark_h` (judgement).
+    """
+    rules = {
+        row["applies_to"]: row for row in read_table("supplemental_rules") if row["topic"] == "dark_period"
+    }
+    return rules.get(crop, rules["all seedlings"])
+
+
 def number(row: dict[str, str] | None, column: str) -> float | None:
     """A cell as a number; None where it is empty or there is no row."""
     return None if row is None or not row[column] else float(row[column])

@@ -14,6 +14,7 @@ from lightplan.tables import read_table
 
 START = date(2026, 3, 1)
 MERGED = [row["crop"] for row in read_table("crops_light") if row["record"] == "merged"]
+SEEDS = [row["crop"] for row in read_table("crops_germination") if row["record"] == "merged"]
 
 
 def _bench(*batches: Batch) -> Bench:
@@ -114,6 +115,48 @@ def test_soft_days_bulking_and_last_week(day, ppfd, minutes, temperature):
     assert limits.mark == "judgement"
 
 
+@pytest.mark.parametrize("crop", SEEDS)
+def test_every_seed_has_light_and_heat(crop):
+    bench = _bench(_batch(crop, Stage.GERMINATION))
+    needs = bench_needs(bench, START + timedelta(days=29), {}).needs
+    assert needs.germination.ppfd_umol_m2_s == 20
+    assert (needs.minimum, needs.target, needs.dark_h) == (None, None, 0)
+    limits = bench_limits(bench, START, {})
+    assert 13 <= limits.temperature_c <= 40 and limits.ppfd_umol_m2_s is None
+    assert limits.mark in {"page", "memory"}
+
+
+def test_crops_of_which_only_the_germination_is_known_need_the_growers_own_light():
+    only_seed = set(SEEDS) - set(MERGED)
+    assert only_seed == {"cyclamen", "larkspur", "penstemon", "new_guinea_impatiens"}
+    own = {("cyclamen", Stage.SEEDLING): OwnNeeds(minimum=4, target=7)}
+    assert _on("cyclamen", Stage.SEEDLING) is None
+    needs = _on("cyclamen", Stage.SEEDLING, own=own)
+    assert (needs.minimum, needs.target, needs.limit) == (4, 7, None)
+    assert needs.sources[0] == "site file"
+
+
+@pytest.mark.parametrize(
+    ("crop", "stage", "dark_h"),
+    [
+        ("tomato", Stage.SEEDLING, 7),  # Demers & Gosselin 2002: 7 h of unbroken dark with a 17 h day
+        ("tomato", Stage.FINISHING, 7),
+        ("pepper", Stage.SEEDLING, 6),  # 4 h would do; a shorter night is the grower's to choose
+        ("petunia", Stage.GROWING_ON, 6),
+        ("tomato", Stage.GERMINATION, 0),
+    ],
+)
+def test_unbroken_dark(crop, stage, dark_h):
+    assert _on(crop, stage, day=10).dark_h == dark_h
+
+
+def test_soft_days_are_counted_from_the_first_seedlings():
+    """Vinca sown a day before it came here shows from its fourth day (table): soft up to day 13 of sowing."""
+    bench = _bench(_batch("vinca", Stage.SEEDLING, sown=START - timedelta(days=1)))
+    assert bench_limits(bench, START + timedelta(days=12), {}).temperature_c == 32
+    assert bench_limits(bench, START + timedelta(days=13), {}).temperature_c == 35
+
+
 def test_soft_days_win_over_the_last_week():
     bench = _bench(_batch("petunia", Stage.SEEDLING, days=9))
     assert bench_limits(bench, START + timedelta(days=8), {}).temperature_c == 32
@@ -145,6 +188,36 @@ def test_an_own_target_below_the_tables_minimum_takes_it_down():
     assert (needs.minimum, needs.target) == (5, 5)
 
 
+def test_an_own_minimum_above_the_tables_target_takes_it_up():
+    needs = _on("petunia", Stage.SEEDLING, own={("petunia", Stage.SEEDLING): OwnNeeds(minimum=14)})
+    assert (needs.minimum, needs.target) == (14, 14)
+
+
+def test_an_own_limit_for_seed_of_unknown_heat_keeps_what_kills():
+    own = {("new_guinea_impatiens", Stage.GERMINATION): OwnNeeds(limit_c=27)}
+    limits = bench_limits(_bench(_batch("new_guinea_impatiens", Stage.GERMINATION)), START, own)
+    assert (limits.temperature_c, limits.temperature_minutes) == (27, 60)
+    assert (limits.temperature_upper_c, limits.temperature_upper_minutes) == (40, 0)
+
+
+def test_of_equal_limits_the_one_borne_for_less_time_holds():
+    older, younger = _batch("petunia", Stage.FINISHING), _batch("petunia", Stage.SEEDLING)
+    for order in ((older, younger), (younger, older)):
+        limits = bench_limits(_bench(*order), START + timedelta(days=12), {})
+        assert (limits.temperature_c, limits.temperature_minutes) == (35, 60)
+        assert (limits.temperature_upper_c, limits.temperature_upper_minutes) == (40, 15)
+
+
+def test_what_may_be_carried_lies_between_the_shared_minimum_and_target():
+    impatiens, petunia = _batch("impatiens", Stage.SEEDLING), _batch("petunia", Stage.FINISHING)
+    bench = _bench(impatiens, petunia)  # 5 to 8 and 8 to 12
+    shared = bench_needs(bench, START, {}).needs
+    assert (shared.most_in_hand, shared.most_owed) == (4, 4)
+    own = {("impatiens", Stage.SEEDLING): OwnNeeds(minimum=10, most_owed=1)}  # its target goes with it
+    shared = bench_needs(bench, START, own).needs
+    assert (shared.minimum, shared.target, shared.most_in_hand, shared.most_owed) == (10, 12, 2, 1)
+
+
 def test_two_batches_take_the_highest_need_and_the_strictest_limit():
     petunia = _batch("petunia", Stage.SEEDLING)
     impatiens = _batch("impatiens", Stage.SEEDLING)
@@ -159,7 +232,7 @@ def test_two_batches_take_the_highest_need_and_the_strictest_limit():
 def test_seed_beside_an_older_batch_gets_its_dark():
     bench = _bench(_batch("petunia", Stage.GERMINATION), _batch("tomato", Stage.SEEDLING))
     needs = bench_needs(bench, START, {}).needs
-    assert needs.dark_h == 6.0
+    assert needs.dark_h == 7.0  # tomato's
     assert needs.germination is not None
 
 
