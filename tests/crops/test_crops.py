@@ -3,49 +3,22 @@
 from __future__ import annotations
 
 import math
-from datetime import date, timedelta
+from datetime import timedelta
 
 import pytest
 
 from lightplan.crops.limits import bench_limits, upper_ppfd
 from lightplan.crops.needs import bench_needs, emergence_window
-from lightplan.site.models import Batch, Bench, OwnNeeds, Stage
+from lightplan.site.models import OwnNeeds, Stage
 from lightplan.tables import read_table
+from tests.crops.benches import START, batch_of, bench_with
 
-START = date(2026, 3, 1)
 MERGED = [row["crop"] for row in read_table("crops_light") if row["record"] == "merged"]
 SEEDS = [row["crop"] for row in read_table("crops_germination") if row["record"] == "merged"]
 
 
-def _bench(*batches: Batch) -> Bench:
-    return Bench(
-        id="b",
-        house="h",
-        name="Bench",
-        area_m2=10,
-        height_m=0.8,
-        place=None,
-        tent=None,
-        tent_height_m=0.45,
-        tent_opens=True,
-        insulation=None,
-        bottom_heat=True,
-        heat_to_c=None,
-        light_for_seed_ppfd_umol_m2_s=20.0,
-        stray_ppfd_umol_m2_s=0.0,
-        lamps=None,
-        lamp_hours=((0, 1440),),
-        covers=(),
-        batches=batches,
-    )
-
-
-def _batch(crop: str, stage: Stage, days: int = 30, sown: date | None = None) -> Batch:
-    return Batch(crop, stage, START, START + timedelta(days=days - 1), sown, None, False)
-
-
 def _on(crop: str, stage: Stage, day: int = 0, days: int = 30, own=None):
-    bench = _bench(_batch(crop, stage, days))
+    bench = bench_with(batch_of(crop, stage, days))
     return bench_needs(bench, START + timedelta(days=day), own or {}).needs
 
 
@@ -62,7 +35,7 @@ def test_every_crop_passes_through_every_stage(crop, stage):
         assert math.isclose(needs.most_in_hand, needs.target - needs.minimum)
         assert needs.lamps_allowed is (stage is not Stage.HARDENING)
         assert needs.checked in {"page", "memory"}
-    limits = bench_limits(_bench(_batch(crop, stage)), START, {})
+    limits = bench_limits(bench_with(batch_of(crop, stage)), START, {})
     assert limits.temperature_c is not None
     assert (limits.ppfd_umol_m2_s is None) is (stage in {Stage.GERMINATION, Stage.HARDENING})
 
@@ -109,7 +82,7 @@ def test_upper_light_read_from_the_table_by_hand(crop, stage, expected):
     [(0, 500, 60, 32), (9, 500, 60, 32), (10, 600, 120, 35), (22, 600, 120, 35), (23, 1000, 120, 35)],
 )
 def test_soft_days_bulking_and_last_week(day, ppfd, minutes, temperature):
-    bench = _bench(_batch("petunia", Stage.SEEDLING))
+    bench = bench_with(batch_of("petunia", Stage.SEEDLING))
     limits = bench_limits(bench, START + timedelta(days=day), {})
     assert (limits.ppfd_umol_m2_s, limits.ppfd_minutes, limits.temperature_c) == (ppfd, minutes, temperature)
     assert limits.mark == "judgement"
@@ -117,7 +90,7 @@ def test_soft_days_bulking_and_last_week(day, ppfd, minutes, temperature):
 
 @pytest.mark.parametrize("crop", SEEDS)
 def test_every_seed_has_light_and_heat(crop):
-    bench = _bench(_batch(crop, Stage.GERMINATION))
+    bench = bench_with(batch_of(crop, Stage.GERMINATION))
     needs = bench_needs(bench, START + timedelta(days=29), {}).needs
     assert needs.germination.ppfd_umol_m2_s == 20
     assert (needs.minimum, needs.target, needs.dark_h) == (None, None, 0)
@@ -152,18 +125,18 @@ def test_unbroken_dark(crop, stage, dark_h):
 
 def test_soft_days_are_counted_from_the_first_seedlings():
     """Vinca sown a day before it came here shows from its fourth day (table): soft up to day 13 of sowing."""
-    bench = _bench(_batch("vinca", Stage.SEEDLING, sown=START - timedelta(days=1)))
+    bench = bench_with(batch_of("vinca", Stage.SEEDLING, sown=START - timedelta(days=1)))
     assert bench_limits(bench, START + timedelta(days=12), {}).temperature_c == 32
     assert bench_limits(bench, START + timedelta(days=13), {}).temperature_c == 35
 
 
 def test_soft_days_win_over_the_last_week():
-    bench = _bench(_batch("petunia", Stage.SEEDLING, days=9))
+    bench = bench_with(batch_of("petunia", Stage.SEEDLING, days=9))
     assert bench_limits(bench, START + timedelta(days=8), {}).temperature_c == 32
 
 
 def test_seed_bears_its_species_temperature():
-    limits = bench_limits(_bench(_batch("celery", Stage.GERMINATION)), START, {})
+    limits = bench_limits(bench_with(batch_of("celery", Stage.GERMINATION)), START, {})
     assert (limits.temperature_c, limits.temperature_minutes) == (25, 60)
     assert (limits.temperature_upper_c, limits.temperature_upper_minutes) == (40, 0)
     assert limits.ppfd_umol_m2_s is None
@@ -178,7 +151,7 @@ def test_own_values_override_and_keep_the_steps_apart():
     needs = _on("petunia", Stage.SEEDLING, own=own)
     assert (needs.minimum, needs.target, needs.limit, needs.dark_h) == (6, 14, 20, 8)
     assert needs.checked == "site file"
-    limits = bench_limits(_bench(_batch("petunia", Stage.SEEDLING)), START, own)
+    limits = bench_limits(bench_with(batch_of("petunia", Stage.SEEDLING)), START, own)
     assert (limits.ppfd_umol_m2_s, limits.temperature_c, limits.temperature_upper_c) == (450, 36, 41)
     assert limits.mark == "site file"
 
@@ -195,22 +168,22 @@ def test_an_own_minimum_above_the_tables_target_takes_it_up():
 
 def test_an_own_limit_for_seed_of_unknown_heat_keeps_what_kills():
     own = {("new_guinea_impatiens", Stage.GERMINATION): OwnNeeds(limit_c=27)}
-    limits = bench_limits(_bench(_batch("new_guinea_impatiens", Stage.GERMINATION)), START, own)
+    limits = bench_limits(bench_with(batch_of("new_guinea_impatiens", Stage.GERMINATION)), START, own)
     assert (limits.temperature_c, limits.temperature_minutes) == (27, 60)
     assert (limits.temperature_upper_c, limits.temperature_upper_minutes) == (40, 0)
 
 
 def test_of_equal_limits_the_one_borne_for_less_time_holds():
-    older, younger = _batch("petunia", Stage.FINISHING), _batch("petunia", Stage.SEEDLING)
+    older, younger = batch_of("petunia", Stage.FINISHING), batch_of("petunia", Stage.SEEDLING)
     for order in ((older, younger), (younger, older)):
-        limits = bench_limits(_bench(*order), START + timedelta(days=12), {})
+        limits = bench_limits(bench_with(*order), START + timedelta(days=12), {})
         assert (limits.temperature_c, limits.temperature_minutes) == (35, 60)
         assert (limits.temperature_upper_c, limits.temperature_upper_minutes) == (40, 15)
 
 
 def test_what_may_be_carried_lies_between_the_shared_minimum_and_target():
-    impatiens, petunia = _batch("impatiens", Stage.SEEDLING), _batch("petunia", Stage.FINISHING)
-    bench = _bench(impatiens, petunia)  # 5 to 8 and 8 to 12
+    impatiens, petunia = batch_of("impatiens", Stage.SEEDLING), batch_of("petunia", Stage.FINISHING)
+    bench = bench_with(impatiens, petunia)  # 5 to 8 and 8 to 12
     shared = bench_needs(bench, START, {}).needs
     assert (shared.most_in_hand, shared.most_owed) == (4, 4)
     own = {("impatiens", Stage.SEEDLING): OwnNeeds(minimum=10, most_owed=1)}  # its target goes with it
@@ -219,9 +192,9 @@ def test_what_may_be_carried_lies_between_the_shared_minimum_and_target():
 
 
 def test_two_batches_take_the_highest_need_and_the_strictest_limit():
-    petunia = _batch("petunia", Stage.SEEDLING)
-    impatiens = _batch("impatiens", Stage.SEEDLING)
-    bench = _bench(impatiens, petunia)
+    petunia = batch_of("petunia", Stage.SEEDLING)
+    impatiens = batch_of("impatiens", Stage.SEEDLING)
+    bench = bench_with(impatiens, petunia)
     found = bench_needs(bench, START + timedelta(days=12), {})
     assert (found.needs.minimum, found.needs.target, found.needs.limit) == (8, 10, 20)
     assert found.governs is petunia
@@ -230,7 +203,7 @@ def test_two_batches_take_the_highest_need_and_the_strictest_limit():
 
 
 def test_seed_beside_an_older_batch_gets_its_dark():
-    bench = _bench(_batch("petunia", Stage.GERMINATION), _batch("tomato", Stage.SEEDLING))
+    bench = bench_with(batch_of("petunia", Stage.GERMINATION), batch_of("tomato", Stage.SEEDLING))
     needs = bench_needs(bench, START, {}).needs
     assert needs.dark_h == 7.0  # tomato's
     assert needs.germination is not None
@@ -238,8 +211,8 @@ def test_seed_beside_an_older_batch_gets_its_dark():
 
 def test_light_from_sowing_or_from_the_first_seedlings():
     sown = START - timedelta(days=1)
-    petunia = _bench(_batch("petunia", Stage.GERMINATION, sown=sown))
-    tomato = _bench(_batch("tomato", Stage.GERMINATION, sown=sown))  # indifferent, from day 5
+    petunia = bench_with(batch_of("petunia", Stage.GERMINATION, sown=sown))
+    tomato = bench_with(batch_of("tomato", Stage.GERMINATION, sown=sown))  # indifferent, from day 5
     assert bench_needs(petunia, START, {}).needs.germination.requirement == "light_needed"
     assert bench_needs(tomato, START + timedelta(days=3), {}).needs.germination is None
     assert bench_needs(tomato, START + timedelta(days=4), {}).needs.germination is not None
@@ -247,8 +220,8 @@ def test_light_from_sowing_or_from_the_first_seedlings():
 
 
 def test_nothing_there_and_nothing_known():
-    assert bench_needs(_bench(), START, {}).batches == ()
-    assert bench_limits(_bench(), START, {}) is None
-    found = bench_needs(_bench(_batch("cyclamen", Stage.SEEDLING)), START, {})
+    assert bench_needs(bench_with(), START, {}).batches == ()
+    assert bench_limits(bench_with(), START, {}) is None
+    found = bench_needs(bench_with(batch_of("cyclamen", Stage.SEEDLING)), START, {})
     assert found.needs is None
     assert found.notes == (("no-needs", {"crop": "cyclamen"}),)
