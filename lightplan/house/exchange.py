@@ -23,6 +23,7 @@ Light = NDArray[np.float32]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
+GOLDEN = 0.6180339887
 SLOPES = 40  # directions in the cross-section from each point
 
 
@@ -60,10 +61,11 @@ class Seen:
 
 def sent_evenly(house: TracedHouse, points: Points) -> Sent:
     """Rays from points on strips along the house, evenly by cosine over the half turn before them."""
-    sine = (np.arange(SLOPES) + 0.5) / SLOPES * 2 - 1
+    shift = (np.arange(len(points.at)) * GOLDEN) % 1  # so that no two points send the same ways
+    sine = (np.arange(SLOPES) + shift[:, None]) / SLOPES * 2 - 1
     cosine = np.sqrt(1 - sine**2)
     sideways = np.stack([points.facing[:, 1], -points.facing[:, 0]], axis=1)
-    way = points.facing[:, None] * cosine[None, :, None] + sideways[:, None] * sine[None, :, None]
+    way = points.facing[:, None] * cosine[..., None] + sideways[:, None] * sine[..., None]
     start = np.repeat(np.arange(len(points.at)), SLOPES)
     leaving, inside = points.pane[start], points.inside[start]
     rays = rays_from(
@@ -81,7 +83,7 @@ def seen_from(house: TracedHouse, sent: Sent, nodes: Nodes, *, across: Fates, fa
         through_ends=Tally(sent.places * 2, angles),
     )
     share = (1 / np.bincount(sent.place, minlength=sent.places)[sent.place]).astype(np.float32)
-    for legs in legs_of(house, sent.rays):
+    for legs in legs_of(house, sent.rays, upstream=True):
         owner = legs.rays.owner
         _catch(
             tallies,
@@ -159,7 +161,7 @@ def _leaving(house: TracedHouse, legs: Legs) -> list[tuple[Ints, Array, Light]]:
     on = np.flatnonzero((legs.target >= 0) & rays.inside)
     pane = legs.target[on]
     facing = (rays.way[on] * house.section.inward[pane]).sum(axis=1)
-    passed, _ = house.panes.meet(pane, facing, rays.inside[on])
+    passed, _ = house.panes.meet(pane, facing, from_inside=rays.inside[on], upstream=True)
     return [(on, rays.run_m[on] + legs.length_m[on], passed)]
 
 

@@ -17,6 +17,7 @@ import numpy as np
 from lightplan.house.places import Floor
 from lightplan.house.sun_table import SunTable
 from lightplan.house.transmission import HouseLight, house_light
+from lightplan.site import outline
 from lightplan.site.models import House
 
 # what the light of clean geometry and glazing rests on; dirt, heat and names do not change it
@@ -25,19 +26,20 @@ GEOMETRY = (
     "faces_deg", "arc", "bulge_m", "section", "knee_wall_m",
 )  # fmt: skip
 GLAZINGS = ("glazing", "wall_glazing", "end_glazing")
+OF_GLAZING = ("layers", "haze", "is_film", "source")  # films and own glazings have a gap between layers
 
 
 @cache
 def _model() -> bytes:
     """The source of the house model: a change of it makes every kept file stale."""
-    sources = sorted(Path(__file__).parent.glob("*.py"))
+    sources = [*sorted(Path(__file__).parent.glob("*.py")), Path(outline.__file__)]
     return hashlib.sha256(b"".join(path.read_bytes() for path in sources)).digest()
 
 
 def key(house: House) -> str:
     """Name of all that the house's light depends on."""
     parts = [repr(getattr(house, name)) for name in GEOMETRY]
-    parts += [repr((getattr(house, name).layers, getattr(house, name).haze)) for name in GLAZINGS]
+    parts += [repr([getattr(getattr(house, name), part) for part in OF_GLAZING]) for name in GLAZINGS]
     parts.append(repr(sorted(house.opaque)))
     return hashlib.sha256(_model() + "\n".join(parts).encode()).hexdigest()[:20]
 

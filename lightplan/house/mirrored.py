@@ -62,8 +62,9 @@ def mirrored_light(house: TracedHouse, *, floor: Floor, nodes: Nodes, heights_ra
         Tally(heights * len(nodes), angles),
         np.zeros((2, heights, 2, len(house.section.band_edges_m) - 1, angles), dtype=np.float32),
     )
-    for legs in legs_of(house, rays):
-        _onto_ends(caught.ends, house, legs, level)
+    for legs in legs_of(house, rays, upstream=False):
+        if house.ends_send_on:
+            _onto_ends(caught.ends, house, legs, level)
         later = legs.where(~legs.rays.sunlit)
         _onto_floor(caught.floor, house, later, floor, level)
         _onto_nodes(caught.nodes, house, later, nodes, level)

@@ -62,10 +62,8 @@ def left_after_one_pass(layer: Layer) -> float:
             f"normal transmittance {passed:g} is more than a layer of index {layer.n:g} can pass; "
             f"give {most:.3f} at most"
         )
-    if r * passed < 1e-12:
-        return min(passed, 1.0)
     clear = (1 - r) ** 2
-    return min(1.0, (math.sqrt(clear**2 + (2 * r * passed) ** 2) - clear) / (2 * r * r * passed))
+    return min(1.0, 2 * passed / (clear + math.sqrt(clear**2 + (2 * r * passed) ** 2)))
 
 
 def stack_optics(layers: tuple[Layer, ...], cos_incidence: Array) -> Optics:

@@ -34,7 +34,7 @@ def returned_light(
     receivers = sent_evenly(house, floor.points(house.section.height_m))
     seen = seen_from(house, receivers, nodes, across=across, far_ends=house.ends)
     sends = np.concatenate([nodes.reflectance, _end_reflectance(house, mirroring)])
-    exchange, ground = _exchange(house, nodes, mean, ends_send=bool(sends[len(nodes) :].any()))
+    exchange, ground = _exchange(house, nodes, mean)
     direct = _sun_on_nodes(house, nodes, caught, heights_rad, mean) + mirroring.ground * ground
     scattered = scattered_light(house, nodes, heights_rad=heights_rad, mean=mean, ground=mirroring.ground)
     leaving = np.linalg.solve(
@@ -45,7 +45,7 @@ def returned_light(
     return np.asarray(found.reshape(*direct.shape[:3], floor.across, -1), dtype=np.float32)
 
 
-def _exchange(house: TracedHouse, nodes: Nodes, mean: Fates, *, ends_send: bool) -> tuple[Array, Array]:
+def _exchange(house: TracedHouse, nodes: Nodes, mean: Fates) -> tuple[Array, Array]:
     """What all that send light on see of each other, (all, all), and of the ground, (all,)."""
     chosen, bands = nodes.sends_on, len(house.section.band_areas_m2)
     count = len(nodes) + 2 * bands
@@ -55,7 +55,7 @@ def _exchange(house: TracedHouse, nodes: Nodes, mean: Fates, *, ends_send: bool)
     )
     found[: len(nodes)] = strips.all_nodes.mean(axis=0)[:, :, 0]
     ground[: len(nodes)] = strips.ground.mean(axis=0)[:, 0]
-    if ends_send:
+    if house.ends_send_on:
         ends = seen_from_ends(house, nodes)
         found[len(nodes) :] = ends.all_nodes.reshape(-1, count)
         ground[len(nodes) :] = ends.ground.ravel()

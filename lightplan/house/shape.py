@@ -160,8 +160,12 @@ def check_shape(house: House, height_m: float = BENCH_HEIGHT_M) -> str | None:
     if height_m >= top:
         return f'house "{house.id}": {height_m:g} m is not below its top at {top:g} m'
     if clear_at(points, height_m) is None:
-        return f'house "{house.id}" leaves no clear floor {height_m:g} m up'
+        return _no_floor(house, height_m)
     return None
+
+
+def _no_floor(house: House, height_m: float) -> str:
+    return f'house "{house.id}" leaves no clear floor {height_m:g} m up'
 
 
 def section_of(house: House, height_m: float = BENCH_HEIGHT_M) -> Section:
@@ -217,7 +221,10 @@ def _clear_across(
         _gap(house, glazings[n]) * float(np.hypot(*steps[n]) / abs(steps[n, 1]))
         for n in (crossing[0], crossing[-1])
     ]
-    return clear[0] + gaps[0], clear[1] - gaps[1]
+    left, right = clear[0] + gaps[0], clear[1] - gaps[1]
+    if left >= right:
+        raise ValueError(_no_floor(house, height_m))
+    return left, right
 
 
 def _side_walls(house: House, points: Array) -> tuple[int, int]:

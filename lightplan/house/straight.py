@@ -68,7 +68,8 @@ def straight_light(
         tally.add("kept", place[free], gone[free], light[free])
         on = np.flatnonzero((met.target >= 0) & ~panes.is_opaque[met.target])
         pane = met.target[on]
-        passed, _ = panes.meet(pane, (way[on] * section.inward[pane]).sum(axis=1), inside[on])
+        facing = (way[on] * section.inward[pane]).sum(axis=1)
+        passed, _ = panes.meet(pane, facing, from_inside=inside[on], upstream=True)
         light = light[on] * passed
         at = at[on] + way[on] * met.distance_m[on, None]
         place, way, leaving, inside, gone = place[on], way[on], pane, ~inside[on], far[on]

@@ -23,27 +23,29 @@ def heights_rad() -> Array:
 
 @dataclass(frozen=True)
 class SunTable:
-    """Shares by sun and cell: cells (heights, ridge angles, across, along).
+    """Shares by sun and cell: cells (heights, ridge angles, across, along), kept to half a thousandth.
 
     ridge_angle_deg : between the sun and the ridge's azimuth, rising evenly, 90 in its middle.
     """
 
     ridge_angle_deg: Array
-    cells: Light
+    cells: NDArray[np.float16]
 
     def at(self, zenith_deg: ArrayLike, from_ridge_deg: ArrayLike, shares: Array) -> Array:
         """Mean over cells, weighted by `shares` (across, along), at each position of the sun."""
-        means = np.tensordot(self.cells, shares.astype(np.float32), axes=2)
+        means = self.cells.astype(np.float32).reshape(-1, shares.size) @ shares.ravel().astype(np.float32)
+        means = means.reshape(self.cells.shape[:2])
         where = self._where(zenith_deg, from_ridge_deg)
         found = map_coordinates(means, where.reshape(2, -1), order=1, mode="nearest")
         return np.asarray(found, dtype=np.float64).reshape(where.shape[1:])
 
     def cells_at(self, zenith_deg: float, from_ridge_deg: float) -> Array:
         """(across, along) values at one position of the sun."""
-        found = self.cells
+        found: Light | NDArray[np.float16] = self.cells
         for where in self._where(zenith_deg, from_ridge_deg):
             low = int(min(where, len(found) - 1.001))
-            found = found[low] + (found[low + 1] - found[low]) * np.float32(where - low)
+            below, above = found[low].astype(np.float32), found[low + 1].astype(np.float32)
+            found = below + (above - below) * np.float32(where - low)
         return np.asarray(found, dtype=np.float64)
 
     def _where(self, zenith_deg: ArrayLike, from_ridge_deg: ArrayLike) -> Array:
@@ -65,10 +67,13 @@ class SunTable:
         by_height = np.sin(heights_rad())
         by_angle = np.sin(np.radians(self.ridge_angle_deg)) ** 2
         weights = by_height[:, None] * by_angle[None, :]
-        return np.tensordot((weights / weights.sum()).astype(np.float32), self.cells, axes=2)
+        weights = (weights / weights.sum()).ravel().astype(np.float32)
+        by_cell = weights @ self.cells.astype(np.float32).reshape(len(weights), -1)
+        return np.asarray(by_cell, dtype=np.float32).reshape(self.cells.shape[2:])
 
 
 def joined_sides(angles: RidgeAngles, light: Light) -> SunTable:
     """Light from end-a's side and end-b's, (2, heights, angles, …), as one table from ridge to ridge."""
     ridge_angle = np.concatenate([angles.gamma_deg, 180 - angles.gamma_deg[-2::-1]])
-    return SunTable(ridge_angle, np.concatenate([light[1], light[0][:, -2::-1]], axis=1))
+    cells = np.concatenate([light[1], light[0][:, -2::-1]], axis=1)
+    return SunTable(ridge_angle, cells.astype(np.float16))

@@ -16,6 +16,12 @@ class TracedHouse:
     ends: Ends
     angles: RidgeAngles
 
+    @property
+    def ends_send_on(self) -> bool:
+        """Whether an end is solid, if only up to the knee wall, and so sends light on in all directions."""
+        section = self.section
+        return None in section.ends or not all(section.band_is_open)
+
 
 def traced(section: Section) -> TracedHouse:
     angles = ridge_angles()
