@@ -144,8 +144,10 @@ def multispan_points(width: float, eave: float, ridge: float, *, spans: int, gut
     """Equal gables side by side without inner walls, a level gutter in each valley."""
     inner = []
     for span in range(spans):
-        left = span * (width + gutter)
-        inner += [(left, eave), (left + width / 2, ridge), (left + width, eave)]
+        left = span * width + span * gutter
+        # not left + width: without gutters it has to be the next left, to the bit
+        right = (span + 1) * width + span * gutter
+        inner += [(left, eave), (left + width / 2, ridge), (right, eave)]
     return (0.0, 0.0), *inner, (inner[-1][0], 0.0)
 
 

@@ -103,3 +103,12 @@ def test_what_cannot_stand(changes, height_m, told):
     with pytest.raises(ValueError, match=told):
         section_of(wrong, height_m)
     assert check_shape(house()) is None
+
+
+@pytest.mark.parametrize("width_m", [9.1, 6.4, 9.6, 7.2])
+def test_many_spans_without_gutters_stand(width_m):
+    """Neighbouring slopes end in one point: rounding must not make them cross."""
+    for spans in range(1, 21):
+        block = house(Shape.MULTISPAN, width_m=width_m, spans=spans, gutter_m=0.0)
+        assert check_shape(block) is None
+        assert len(section_of(block).glazings) == 2 * spans + 2
