@@ -16,6 +16,7 @@ Array = NDArray[np.float64]
 GRID_ACROSS, GRID_ALONG = 7, 21  # the grid that uniformity is told on: the site file's contract
 GRID_A_SPAN = 5  # across each span of a multispan
 POINTS_A_CELL = 4
+POINTS_A_CELL_OF_SPANS = 8  # with 4, edges of shadow put low sun off by 2.5 points
 CELLS_ENOUGH = 21  # a grid coarser than this across is traced three times as fine
 
 
@@ -48,17 +49,27 @@ class Floor:
         across, along = (part / part.sum() for part in parts)
         return np.asarray(across[:, None] * along[None, :])
 
+    @property
+    def spans(self) -> int:
+        return 1 if self.grid_across == GRID_ACROSS else self.grid_across // GRID_A_SPAN
+
     def points(self, height_m: float) -> Points:
-        """Receivers facing up at a height, several in the width of each cell."""
-        count = self.across * POINTS_A_CELL
+        """Receivers facing up at a height, several in the width of each cell.
+
+        Spans repeat, so points at the same spots of each would all miss an edge of shadow by as much:
+        from span to span they move on by a part of their spacing.
+        """
+        a_cell = POINTS_A_CELL if self.spans == 1 else POINTS_A_CELL_OF_SPANS
+        count = self.across * a_cell
         left, right = self.across_m
-        x = left + (np.arange(count) + 0.5) / count * (right - left)
+        span = np.arange(count) * self.spans // count
+        x = left + (np.arange(count) + (span + 0.5) / self.spans) / count * (right - left)
         return Points(
             at=np.stack([x, np.full(count, height_m)], axis=1),
             facing=np.tile([0.0, 1.0], (count, 1)),
             pane=np.full(count, -1, dtype=np.int64),
             inside=np.ones(count, dtype=np.bool_),
-            place=np.repeat(np.arange(self.across), POINTS_A_CELL),
+            place=np.repeat(np.arange(self.across), a_cell),
             places=self.across,
         )
 

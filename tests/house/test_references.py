@@ -13,15 +13,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lightplan.house.along import fates
-from lightplan.house.places import floor_of
-from lightplan.house.shape import BENCH_HEIGHT_M, section_of
-from lightplan.house.straight import straight_light
-from lightplan.house.sun_table import heights_rad, joined_sides
-from lightplan.house.traced import traced
 from lightplan.house.transmission import HouseLight, house_light
 from lightplan.site.models import House
-from tests.house.houses import hoop_of_reference, house
+from tests.house.houses import glazing, hoop_of_reference, house
+from tests.house.straight_only import straight_only
 
 CASES = {"A": house, "C_stack": hoop_of_reference}
 
@@ -68,22 +63,6 @@ def test_wrong_models_fail(shared):
     assert np.abs(turned).max() > 2
 
 
-def _straight_only(which: House) -> HouseLight:
-    """The model's straight rays alone: nothing mirrored by the ends, nothing scattered or returned."""
-    section = section_of(which, BENCH_HEIGHT_M)
-    house_traced, floor = traced(section), floor_of(section, spans=which.spans)
-    ends = dataclasses.replace(house_traced.ends, mirrored=np.zeros_like(house_traced.ends.mirrored))
-    light = straight_light(
-        dataclasses.replace(house_traced, ends=ends),
-        points=floor.points(BENCH_HEIGHT_M),
-        heights_rad=heights_rad(),
-        across=fates(ends, house_traced.angles, section),
-        entrance=ends.passed,
-    )
-    table = joined_sides(house_traced.angles, light.transpose(0, 2, 1, 3, 4))
-    return HouseLight(which.ridge_azimuth_deg, floor, table, table.over_the_dome())
-
-
 @pytest.mark.parametrize("case", CASES)
 def test_straight_light(shared, case):
     """`T_straight`: straight rays through each pane at their own angle, and the ends; within 0.3 points.
@@ -91,10 +70,27 @@ def test_straight_light(shared, case):
     Below 20 degrees the look-up table rounds the edges of shadows: up to 0.7 there.
     """
     beam, diffuse = _reference(shared, case)
-    light = _straight_only(CASES[case]())
+    light = straight_only(CASES[case]())
     off = np.abs(_points_off(light, beam, "T_straight"))
     high = (beam.elevation_deg >= 20).to_numpy()
     assert off[high].max() < 0.3
     assert off.max() < 0.7
     assert off.mean() < 0.1
     assert 100 * abs(light.diffuse() - diffuse.T_straight) < 0.3
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_wrong_models_of_straight_light_fail(shared, case):
+    """End walls left out, or taken as solid, miss every one of the tolerances above."""
+    beam, diffuse = _reference(shared, case)
+    high = (beam.elevation_deg >= 20).to_numpy()
+    right = CASES[case]()
+    without_ends = dataclasses.replace(right, end_glazing=glazing())
+    solid_ends = dataclasses.replace(right, opaque=frozenset({"end-a", "end-b"}))
+    for wrong in (without_ends, solid_ends):
+        light = straight_only(wrong)
+        off = np.abs(_points_off(light, beam, "T_straight"))
+        assert off[high].max() > 2
+        assert off.max() > 5
+        assert off.mean() > 0.3
+        assert 100 * abs(light.diffuse() - diffuse.T_straight) > 1
