@@ -44,10 +44,12 @@ class HouseLight:
         """Share of the beam that reaches the floor (or a bench's place), mean over its area.
 
         zenith_deg, azimuth_deg : arrays of one shape; azimuth from north, clockwise. Result of that
-        shape; may pass 1 at low sun. A sun on or below the horizon counts as one just above it.
+        shape; may pass 1 at low sun; 0 with the sun on or below the horizon, where no beam is.
         """
+        zenith = np.asarray(zenith_deg, dtype=np.float64)
         from_ridge = np.asarray(azimuth_deg, dtype=np.float64) - self.ridge_azimuth_deg
-        return self.table.at(zenith_deg, from_ridge, self.floor.shares(place))
+        found = self.table.at(zenith, from_ridge, self.floor.shares(place))
+        return np.where(zenith < 90.0, found, 0.0)
 
     def diffuse(self, place: Place | None = None) -> float:
         """Share of a uniform sky's light that reaches the floor (or a bench's place), mean over its area."""

@@ -131,3 +131,10 @@ def test_a_level_pane_without_end_is_exact():
     assert middle == pytest.approx(passed / (1 - 0.2 * inside), abs=0.0015)
     black = house_light(wide, mirroring=EVERYTHING_BLACK).diffuse_cells[10, 10]
     assert black == pytest.approx(passed, abs=0.001)
+
+
+def test_no_beam_from_a_sun_that_is_down():
+    light = house_light(house())
+    found = light.beam([85.0, 89.9, 90.0, 90.1, 120.0], np.full(5, 100.0))
+    assert (found[:2] > 0.3).all()
+    assert (found[2:] == 0).all()

@@ -40,6 +40,11 @@ def test_one_surface():
     assert (across + along) / 2 == pytest.approx([0.0434, 0.093], abs=0.0006)
 
 
+def test_one_cover_that_absorbs_nothing():
+    """Section 5.1: (1 − r) ∕ (1 + r) of both surfaces, 0.917 square on."""
+    assert stack_optics((clear(1.526),), np.ones(1)).passed == pytest.approx([0.917], abs=0.0006)
+
+
 def test_two_covers_that_absorb_nothing():
     """Example 5.1.2: 0.85 square on, 0.76 at 60°."""
     passed = stack_optics((clear(1.526),) * 2, np.array([1.0, 0.5])).passed
