@@ -36,8 +36,12 @@ def bench_day(
     set_before: AlreadySet,
     lamps: BenchLamps | None,
     account: float,
+    serves_days: int,
 ) -> BenchDay:
-    """The record of a bench on the grid's first date."""
+    """The record of a bench on the grid's first date.
+
+    serves_days : dates from this sheet's first crew hour to the next's.
+    """
     today = grid.day == 0
     sun = light.open
     burning = _lamp_ppfd(bench, lamps, grid)
@@ -78,10 +82,11 @@ def bench_day(
         lamps=NO_LAMPS if lamps is None else _lamp_day(site, lamps),
         covers=(),
         temperature=None,
-        notes=tuple(
-            _notes(
+        notes=(
+            *_timer_notes(bench, lamps, serves_days),
+            *_notes(
                 bench, needs, set_before, lamps, dli, limits.ppfd_umol_m2_s if limits else None, sun[today]
-            )
+            ),
         ),
         series=Series(sun, sun, burning, None),
     )
@@ -96,6 +101,11 @@ def _lamp_ppfd(bench: Bench, lamps: BenchLamps | None, grid: Grid) -> Array:
 def _lamp_day(site: Site, lamps: BenchLamps) -> LampDay:
     cost = lamps.cost if site.power is not None else None
     return LampDay(lamps.earlier, lamps.intervals, lamps.hours, lamps.mol, lamps.kwh, cost)
+
+
+def _timer_notes(bench: Bench, lamps: BenchLamps | None, serves_days: int) -> Iterator[Note]:
+    if serves_days > 1 and lamps and lamps.intervals and bench.lamps and bench.lamps.switch != "hand":
+        yield Note("timer-spans-days", (("days", serves_days),))
 
 
 def _notes(

@@ -30,9 +30,7 @@ def orders_for(
     if window is None:
         return ()
     found = [
-        order
-        for day in benches
-        for order in _of_bench(day, lamps.get(day.bench.id), window, spread.sample[:, 0])
+        order for day in benches for order in _of_bench(day, lamps.get(day.bench.id), window, spread.sample)
     ]
     found.sort(key=lambda order: (order.time, order.action in QUIET))
     return tuple(replace(order, number=n) for n, order in enumerate(found, start=1))
@@ -87,6 +85,9 @@ def _by_hand(lamps: BenchLamps, window: Window) -> tuple[Step, ...]:
     return tuple(steps)
 
 
+DECIDED_BY_SUN = {"dli-short", "dli-short-ahead", "enough-light"}
+
+
 def _why(day: BenchDay, lamps: BenchLamps | None, sample: NDArray[np.float64]) -> tuple[Reason, float | None]:
     """The rule that decided, and the odds that the day proves it right."""
     if not day.batches:
@@ -98,9 +99,10 @@ def _why(day: BenchDay, lamps: BenchLamps | None, sample: NDArray[np.float64]) -
         why = Reason(rule, day.dli.sun, day.needs.target, "mol")
     else:
         why = Reason("no-lamp-need")
-    if why.rule in {"dli-short", "enough-light"} and why.limit is not None:
-        short = float(np.mean(day.dli.sun * sample < why.limit))
-        return why, short if why.rule == "dli-short" else 1.0 - short
+    if why.rule in DECIDED_BY_SUN and why.value is not None and why.limit is not None:
+        of_day = sample[:, lamps.why.day if lamps else 0]
+        short = float(np.mean(why.value * of_day < why.limit))
+        return why, 1.0 - short if why.rule == "enough-light" else short
     return why, None
 
 

@@ -82,6 +82,7 @@ def plan_day(
             set_before=set_before[bench.id],
             lamps=lamps.get(bench.id),
             account=account[bench.id],
+            serves_days=(window.end.date() - window.start.date()).days if window else 0,
         )
         for bench in site.benches
     )

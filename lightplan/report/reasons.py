@@ -23,6 +23,11 @@ def _clock_change(shift_h: float, _: float, __: Units) -> str:
 REASONS: dict[str, tuple[str | None, Words]] = {
     # sun DLI at the bench, target DLI
     "dli-short": ("mol", lambda v, lim, u: f"sun brings {short(v)} of {u.mol(lim)}"),
+    # sun DLI at the bench on the dullest later day for which lamps are ordered, target DLI
+    "dli-short-ahead": (
+        "mol",
+        lambda v, lim, u: f"on the dullest day ahead the sun brings {short(v)} of {u.mol(lim)}",
+    ),
     # sun DLI at the bench, minimum DLI: what is held at least against the forecast's low end
     "minimum-short": (
         "mol",

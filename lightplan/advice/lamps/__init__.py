@@ -10,11 +10,13 @@ import numpy as np
 from lightplan.account import account_after
 from lightplan.advice.lamps.prices import prices
 from lightplan.advice.lamps.runs import intervals
-from lightplan.advice.lamps.same_day import plan_day
+from lightplan.advice.lamps.same_day import plan_day, same_clock_times
 from lightplan.advice.lamps.task import Array, BenchLamps, Interval, LampPlan, LampTask, Mask, Unmet, Why
 from lightplan.clock import STEP_S, STEPS_PER_H, Grid, Window, round_up_to_step
 from lightplan.crops.needs import Needs
 from lightplan.site.models import Power
+
+MOST_STEPS_A_DAY = 25 * STEPS_PER_H  # a longer window reaches over a day without a crew
 
 __all__ = ["BenchLamps", "LampPlan", "LampTask", "Unmet", "Why", "plan_lamps"]
 
@@ -75,6 +77,10 @@ def _bench(
     on = task.already & (steps < start)
     for day in range(len(grid.dates) if stop > start else 0):
         on |= plan_day(task, day, grid=grid, free=free)
+    if task.lamps.switch != "hand" and stop - start > MOST_STEPS_A_DAY:
+        # the day the crew comes back is mostly the next sheet's to set
+        served = range(int(grid.day[start]), int(grid.day[stop - 1]))
+        on[start:stop] = same_clock_times(task, served, grid=grid)[start:stop]
     return _figures(task, on, grid=grid, window=(start, stop), price=price)
 
 
@@ -99,23 +105,42 @@ def _figures(
         cost=None if price is None else float(kwh @ price[start:stop]),
         lamp_mol=lamp,
         account=(account,),
-        why=_why(task, float(sun[0])),
+        why=_why(task, sun, ahead=_days_ahead(grid, start, stop, ordered)),
         unmet=_missed(needs, float(sun[0] + lamp[0])),
     )
 
 
-def _why(task: LampTask, sun_mol: float) -> Why:
+def _why(task: LampTask, sun_mol: Array, *, ahead: Sequence[int]) -> Why:
+    """ahead : later days on which lamps are ordered; the dullest rules where the first day is bright."""
     needs = task.needs[0]
     if needs is None:
         return Why("no-batch")
     if needs.target is not None and needs.lamps_allowed:
-        rule = "dli-short" if sun_mol < needs.target else "enough-light"
-        return Why(rule, sun_mol, needs.target, "mol")
+        if sun_mol[0] < needs.target:
+            return Why("dli-short", float(sun_mol[0]), needs.target, "mol")
+        short = [
+            (float(sun_mol[day]), day) for day in ahead if _is_short(task.needs[day], float(sun_mol[day]))
+        ]
+        if short:
+            least, day = min(short)
+            later = task.needs[day]
+            return Why("dli-short-ahead", least, later.target if later else None, "mol", day)
+        return Why("enough-light", float(sun_mol[0]), needs.target, "mol")
     if needs.germination is not None:
         hours = task.allowed[:96]
         by_sun = hours & (task.sun_ppfd_low[:96] >= needs.germination.ppfd_umol_m2_s)
         return Why("seed-light", float(by_sun.sum() / STEPS_PER_H), float(hours.sum() / STEPS_PER_H), "h")
     return Why("no-lamp-need")
+
+
+def _days_ahead(grid: Grid, start: int, stop: int, ordered: Mask) -> list[int]:
+    """Later days for which lamps are ordered; on a long window the last is the next sheet's."""
+    lit = [int(day) for day in np.unique(grid.day[start:stop][ordered]) if day]
+    return [day for day in lit if day < grid.day[stop - 1]] if stop - start > MOST_STEPS_A_DAY else lit
+
+
+def _is_short(needs: Needs | None, sun_mol: float) -> bool:
+    return needs is not None and needs.target is not None and sun_mol < needs.target
 
 
 def _missed(needs: Needs | None, total: float) -> tuple[Unmet, ...]:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -31,6 +33,22 @@ def plan_day(task: LampTask, day: int, *, grid: Grid, free: Mask) -> Mask:
         order = [step for step in _by_preference(task, may, today, needs.dark_h) if not on[step]]
         on[order[: max(0, missing)]] = True
     return _few_runs(on, may, task)
+
+
+def same_clock_times(task: LampTask, days: Sequence[int], *, grid: Grid) -> Mask:
+    """One setting of a timer that serves several days: the clock times of the dullest of them.
+
+    Seed wants its light every day, so its times are those that any of the days asks.
+    """
+    unset = replace(task, already=np.zeros(len(grid), dtype=bool))
+    each = {day: plan_day(unset, day, grid=grid, free=np.ones(len(grid), dtype=bool)) for day in days}
+    dullest = max(days, key=lambda day: int(each[day].sum()))
+    asked = each[dullest].copy()
+    for day in days:
+        needs = task.needs[day]
+        if needs is not None and needs.germination is not None:
+            asked |= each[day]
+    return np.asarray(np.isin(grid.minute, np.unique(grid.minute[asked])) & task.allowed)
 
 
 def _by_preference(task: LampTask, may: Mask, today: Mask, dark_h: float) -> list[int]:

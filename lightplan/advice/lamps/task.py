@@ -64,6 +64,7 @@ class Why:
     value: float | None = None
     limit: float | None = None
     unit: str | None = None
+    day: int = 0  # number of the day whose light decided
 
 
 @dataclass(frozen=True)
