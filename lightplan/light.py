@@ -49,11 +49,6 @@ class BenchLight:
     tent_diffuse: float
 
     @cached_property
-    def tent_off(self) -> Array:
-        """PPFD with the tent rolled back and nothing drawn."""
-        return (self.beam_ppfd_umol_m2_s + self.diffuse_ppfd_umol_m2_s) * self.kept
-
-    @cached_property
     def open(self) -> Array:
         """PPFD with the tent closed and nothing drawn."""
         through_tent = (

@@ -13,7 +13,6 @@ AT_CLEARNESS_ONE = 1.832
 PER_LN_CLEARNESS = -0.191
 PER_SIN_ELEVATION = 0.099
 DULLEST_CLEARNESS = 0.05  # below it the logarithm runs away; judgement
-UNCERTAINTY = 0.05  # of the factor; two good sensors on one roof differ by 4 %; judgement
 
 
 def photons_per_joule(clearness: Array, zenith_deg: Array) -> Array:

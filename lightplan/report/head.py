@@ -30,8 +30,6 @@ DAY_WORDS = (
     (float("inf"), "A bright day"),
 )
 
-LAMP_ORDERS = {Action.SET_TIMER, Action.LAMPS_ON, Action.LEAVE_ON}
-
 
 def head(plan: DayPlan, units: Units) -> Head:
     return Head(

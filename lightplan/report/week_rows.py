@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
-from functools import cache
+from datetime import date
 
+from lightplan.crops.needs import emergence_window
 from lightplan.dayplan import DayAhead, DayPlan
 from lightplan.report.names import crop_name
 from lightplan.report.units import capital, figure, listing, short_day
 from lightplan.report.view import WeekBlock, WeekRow
 from lightplan.site.models import Stage
-from lightplan.tables import read_table
 
 
 @dataclass(frozen=True)
@@ -20,19 +19,8 @@ class Due:
 
     bench: str
     crop: str
-    sown: date
     first: date
     last: date
-
-
-@cache
-def _emergence_days() -> dict[str, tuple[int, int]]:
-    """Days from sowing to emergence, low and high, by crop."""
-    return {
-        row["crop"]: (int(float(row["days_low"])), int(float(row["days_high"])))
-        for row in read_table("crops_germination")
-        if row["record"] == "merged" and row["days_low"] and row["days_high"]
-    }
 
 
 def due(plan: DayPlan) -> tuple[Due, ...]:
@@ -40,11 +28,9 @@ def due(plan: DayPlan) -> tuple[Due, ...]:
     found = []
     for bench in plan.benches:
         for batch in (b.batch for b in bench.batches):
-            days = _emergence_days().get(batch.crop)
-            if batch.stage is Stage.GERMINATION and batch.sown and days:
-                first, last = (batch.sown + timedelta(days=n) for n in days)
-                if last >= plan.day:
-                    found.append(Due(bench.bench.name, batch.crop, batch.sown, first, last))
+            window = emergence_window(batch)
+            if batch.stage is Stage.GERMINATION and window and window[1] >= plan.day:
+                found.append(Due(bench.bench.name, batch.crop, *window))
     return tuple(sorted(found, key=lambda d: (d.first, d.last, d.bench)))
 
 

@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, time
+from datetime import date
 from enum import Enum
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -291,7 +291,3 @@ class Site:
     def crew_on(self, day: date) -> Span | None:
         """Crew hours of a date [minutes after local midnight], or None on a day off."""
         return None if day in self.days_off else self.crew[day.weekday()]
-
-
-def clock_minutes(moment: time) -> Minutes:
-    return moment.hour * 60 + moment.minute
