@@ -21,6 +21,8 @@ from lightplan.weather.table import Spread
 
 Array = NDArray[np.float64]
 
+SNOW_TOLD_BELOW = 0.95  # share of the day's light left, under which snow is worth a line; judgement
+
 NO_LAMPS = LampDay((), (), 0.0, 0.0, 0.0, 0.0)
 
 
@@ -83,6 +85,7 @@ def bench_day(
         covers=(),
         temperature=None,
         notes=(
+            *_snow_notes(light, sky, today),
             *_timer_notes(bench, lamps, serves_days),
             *_notes(
                 bench, needs, set_before, lamps, dli, limits.ppfd_umol_m2_s if limits else None, sun[today]
@@ -101,6 +104,14 @@ def _lamp_ppfd(bench: Bench, lamps: BenchLamps | None, grid: Grid) -> Array:
 def _lamp_day(site: Site, lamps: BenchLamps) -> LampDay:
     cost = lamps.cost if site.power is not None else None
     return LampDay(lamps.earlier, lamps.intervals, lamps.hours, lamps.mol, lamps.kwh, cost)
+
+
+def _snow_notes(light: BenchLight, sky: Sky, today: NDArray[np.bool_]) -> Iterator[Note]:
+    outdoors = sky.ppfd_umol_m2_s[today]
+    if outdoors.sum() > 0:
+        left = float((outdoors * light.losses.snow[today]).sum() / outdoors.sum())
+        if left < SNOW_TOLD_BELOW:
+            yield Note("snow-on-roof", (("share", left),))
 
 
 def _timer_notes(bench: Bench, lamps: BenchLamps | None, serves_days: int) -> Iterator[Note]:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.clock import STEP_S, Grid
-from lightplan.house.losses import LossFactors, loss_factors
+from lightplan.house.losses import Losses, Outdoors, losses_of
 from lightplan.house.transmission import HouseLight, tent_transmittance
 from lightplan.site.models import Bench, House
 from lightplan.sky import Sky
@@ -37,40 +37,46 @@ class BenchLight:
     """Sun at one bench, arrays (steps,).
 
     beam, diffuse : PPFD at the bench through clean glazing, before losses and tent.
-    kept : (steps,) share left by the house's losses of that day. losses : one record a day.
+    losses : what the house loses beside that, cause by cause.
     tent_beam, tent_diffuse : share that the bench's own tent passes (ones without a tent).
     """
 
     beam_ppfd_umol_m2_s: Array
     diffuse_ppfd_umol_m2_s: Array
-    losses: tuple[LossFactors, ...]
-    kept: Array
+    losses: Losses
     tent_beam: Array
     tent_diffuse: float
 
     @cached_property
     def open(self) -> Array:
         """PPFD with the tent closed and nothing drawn."""
-        through_tent = (
-            self.beam_ppfd_umol_m2_s * self.tent_beam + self.diffuse_ppfd_umol_m2_s * self.tent_diffuse
-        )
-        return through_tent * self.kept
+        beam = self.beam_ppfd_umol_m2_s * self.losses.beam * self.tent_beam
+        diffuse = self.diffuse_ppfd_umol_m2_s * self.losses.diffuse * self.tent_diffuse
+        return beam + diffuse
+
+
+def outdoors_of(sky: Sky) -> Outdoors:
+    """What of the sky a house's losses depend on."""
+    return Outdoors(
+        zenith_deg=sky.zenith_deg,
+        azimuth_deg=sky.azimuth_deg,
+        temp_air_c=sky.temp_air_c,
+        sun_w_m2=sky.beam_w_m2 + sky.diffuse_w_m2,
+        snow_m=sky.snow_m,
+    )
 
 
 def bench_light(bench: Bench, house: House, sky: Sky, *, grid: Grid, house_light: HouseLight) -> BenchLight:
-    """Sun at a bench: direction by direction through its house, then the day's losses and its tent."""
+    """Sun at a bench: direction by direction through its house, then its losses and the bench's tent."""
     beam_share = house_light.beam(sky.zenith_deg, sky.azimuth_deg, bench.place)
     diffuse_share = house_light.diffuse(bench.place)
-    losses = tuple(loss_factors(house, day) for day in grid.dates)
-    kept = np.array([day.kept for day in losses])[grid.day]
     tent_beam, tent_diffuse = (
         (np.ones(len(grid)), 1.0) if bench.tent is None else tent_transmittance(bench.tent, sky.zenith_deg)
     )
     return BenchLight(
         beam_ppfd_umol_m2_s=sky.beam_ppfd_umol_m2_s * beam_share,
         diffuse_ppfd_umol_m2_s=sky.diffuse_ppfd_umol_m2_s * diffuse_share,
-        losses=losses,
-        kept=kept,
+        losses=losses_of(house, outdoors_of(sky), grid),
         tent_beam=tent_beam,
         tent_diffuse=tent_diffuse,
     )

@@ -3,44 +3,93 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from datetime import date
 
-from lightplan.site.models import Bars, House
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.clock import STEPS_PER_H, Grid
+from lightplan.house.bars import bars_leave, bars_leave_of_even_sky
+from lightplan.house.condensation import condensation_leaves
+from lightplan.house.snow import snow_leaves
+from lightplan.site.models import House
+
+Array = NDArray[np.float64]
 
 DIRT_GATHERS_DAYS = 180  # from a wash until the full `dirt_loss` lies on the glazing again; judgement
 
 
 @dataclass(frozen=True)
-class LossFactors:
-    """Share of light kept by each cause, 1 = nothing lost."""
+class Outdoors:
+    """What lies on a house outside, arrays (steps,). temp_air_c, snow_m : nan = unknown. sun_w_m2 : level."""
 
-    frame: float = 1.0
-    dirt: float = 1.0
-    overhead: float = 1.0
-    shade: float = 1.0
+    zenith_deg: Array
+    azimuth_deg: Array
+    temp_air_c: Array
+    sun_w_m2: Array
+    snow_m: Array
+
+
+@dataclass(frozen=True)
+class Losses:
+    """Share of light left by each cause, 1 = nothing lost; arrays (steps,) unless said.
+
+    frame, bars_diffuse : one number for all steps. bars_beam : bars by the sun's direction.
+    """
+
+    frame: float
+    bars_beam: Array
+    bars_diffuse: float
+    dirt: Array
+    overhead: Array
+    shade: Array
+    condensation: Array
+    snow: Array
 
     @property
-    def kept(self) -> float:
-        """Share kept by all of them together."""
-        return float(math.prod(getattr(self, field.name) for field in fields(self)))
+    def beam(self) -> Array:
+        """Share of the beam left by all of them together."""
+        return self._both * self.bars_beam
+
+    @property
+    def diffuse(self) -> Array:
+        """Share of the diffuse light left by all of them together."""
+        return self._both * self.bars_diffuse
+
+    @property
+    def _both(self) -> Array:
+        return self.frame * self.dirt * self.overhead * self.shade * self.condensation * self.snow
 
 
-def loss_factors(house: House, day: date) -> LossFactors:
-    """What a house loses on one date. Whitewash counts at the middle of its range."""
-    return LossFactors(
-        frame=(1 - house.frame_loss) * (1 - _bars(house.bars)),
-        dirt=1 - house.dirt_loss * _gathered(house.washed, day),
-        overhead=math.prod(1 - row.loss for row in house.overhead if row.from_date <= day <= row.to_date),
-        shade=math.prod(
-            sum(row.cover.transmittance) / 2 for row in house.shade if row.from_date <= day <= row.to_date
+def losses_of(house: House, outdoors: Outdoors, grid: Grid) -> Losses:
+    """What a house loses at each step of a grid. Whitewash counts at the middle of its range."""
+
+    def daily(share: list[float]) -> Array:
+        return np.array(share)[grid.day]
+
+    days = grid.dates
+    return Losses(
+        frame=1 - house.frame_loss,
+        bars_beam=bars_leave(house, outdoors.zenith_deg, outdoors.azimuth_deg),
+        bars_diffuse=bars_leave_of_even_sky(house),
+        dirt=daily([1 - house.dirt_loss * _gathered(house.washed, day) for day in days]),
+        overhead=daily([_overhead(house, day) for day in days]),
+        shade=daily([_shade(house, day) for day in days]),
+        condensation=condensation_leaves(
+            house, temp_air_c=outdoors.temp_air_c, sun_wh_m2=outdoors.sun_w_m2 / STEPS_PER_H, day=grid.day
         ),
+        snow=snow_leaves(house, temp_air_c=outdoors.temp_air_c, snow_m=outdoors.snow_m),
     )
 
 
-def _bars(bars: Bars | None) -> float:
-    """Share of the roof behind bars, seen square on: their depth is not counted yet."""
-    return 0.0 if bars is None else min(bars.width_m / bars.spacing_m, 1.0)
+def _overhead(house: House, day: date) -> float:
+    return math.prod(1 - row.loss for row in house.overhead if row.from_date <= day <= row.to_date)
+
+
+def _shade(house: House, day: date) -> float:
+    drawn = (row for row in house.shade if row.from_date <= day <= row.to_date)
+    return math.prod(sum(row.cover.transmittance) / 2 for row in drawn)
 
 
 def _gathered(washed: date | None, day: date) -> float:

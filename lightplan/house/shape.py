@@ -198,16 +198,16 @@ def section_of(house: House, height_m: float = BENCH_HEIGHT_M) -> Section:
     )
 
 
-def _gap(house: House, glazing: Glazing | None) -> float:
-    """How far inside the outline a glazing's inner skin lies [m].
+def taken_for_film(house: House, glazing: Glazing) -> bool:
+    """Whether a glazing is plastic film: an own one on a curved roof, which glass can't follow, is."""
+    return glazing.is_film or (house.shape in (Shape.HOOP, Shape.GOTHIC) and glazing.source == "site file")
 
-    Two films are held apart by air; panes and sheets are thin. An own glazing of two layers on a
-    curved roof, which glass cannot follow, is taken for films.
-    """
+
+def _gap(house: House, glazing: Glazing | None) -> float:
+    """How far inside the outline a glazing's inner skin lies [m]: two films are held apart by air."""
     if glazing is None or len(glazing.layers) < 2:
         return 0.0
-    bent = house.shape in (Shape.HOOP, Shape.GOTHIC) and glazing.source == "site file"
-    return INFLATED_GAP_M if glazing.is_film or bent else 0.0
+    return INFLATED_GAP_M if taken_for_film(house, glazing) else 0.0
 
 
 def _clear_across(

@@ -94,6 +94,11 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
     "timer-spans-days": lambda v, u: (
         f"the timer serves {figure(v['days'])} days; it is set for the dullest of them"
     ),
+    # share [0..1] of the day's light that snow on the roof leaves
+    "snow-on-roof": lambda v, u: (
+        f"snow on the roof is taken to leave {figure(v['share'] * 100)} % of the light (rule of thumb);"
+        " never clear it from a ladder or from on the roof"
+    ),
     # share [0..1] of fixtures that work
     "lamps-out": lambda v, u: f"counted with {figure(v['share'] * 100)} % of the lamps working",
 }

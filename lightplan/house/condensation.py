@@ -1,0 +1,70 @@
+"""Light lost to drops on the inside of cold glazing.
+
+Drops form where the inner skin is colder than the dew point of the house's air, and stay until the
+sun has dried them: on very cold, dull days all day (Buffington, Bucklin, Henley & McConnell, "Winter
+ventilation and heating requirements of private fiberglass greenhouses for condensation control",
+University of Florida IFAS: heaviest from sundown to several hours after sunrise).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from pvlib.atmosphere import tdew_from_rh
+
+from lightplan.house.shape import taken_for_film
+from lightplan.site.models import Glazing, House
+from lightplan.tables import read_table
+
+Array = NDArray[np.float64]
+
+OWN = "site file"  # an own glazing that isn't film is taken for glass
+DIFFUSING = 0.2  # haze from which glass is diffuse: lowest of `diffuse_glass` in glazing.csv
+NIGHT_HUMIDITY_PCT = 70.0  # of a house's air; the worked case of Buffington et al.
+INSIDE_W_M2K = 8.3  # still air to a surface (ASHRAE Fundamentals; from memory)
+DRIED_BY_WH_M2 = 1000.0  # of sun since midnight, outdoors: about three hours of a clear morning; judgement
+
+
+def condensation_leaves(
+    house: House, *, temp_air_c: Array, sun_wh_m2: Array, day: NDArray[np.int64]
+) -> Array:
+    """(steps,) share of light that drops leave.
+
+    temp_air_c : outdoors. sun_wh_m2 : light of each step. day : number of each step's civil day.
+    House air is taken at its heating set point; nan temperatures count as mild.
+    """
+    wet = np.zeros(len(day), dtype=bool)
+    coldest = dew_below_c(house)
+    for number in np.unique(day):
+        of_day = day == number
+        dried = np.cumsum(sun_wh_m2[of_day]) >= DRIED_BY_WH_M2
+        coldest_yet = np.fmin.accumulate(np.where(np.isnan(temp_air_c[of_day]), np.inf, temp_air_c[of_day]))
+        wet[of_day] = (coldest_yet < coldest) & ~dried
+    return np.where(wet, 1 - wet_loss(house), 1.0)
+
+
+def dew_below_c(house: House) -> float:
+    """Outdoor air below which the inner skin lies under the dew point of the house's air [°C]."""
+    dew_point = float(tdew_from_rh(house.heat_to_c, NIGHT_HUMIDITY_PCT))
+    return house.heat_to_c - (house.heat_to_c - dew_point) * INSIDE_W_M2K / house.glazing.u_w_m2k
+
+
+def wet_loss(house: House) -> float:
+    """Share of light that drops on the roof take: `glazing.csv`, by what the roof is made of."""
+    glazing = house.glazing
+    if taken_for_film(house, glazing):
+        return -_row("polyethylene_anti_drop", "wet_condensed_minus_dry_3_months", "par_direct")
+    if glazing.source == OWN or glazing.name.endswith("glass"):
+        return _glass_loss(glazing)
+    return _row("condensation_droplets", "light_loss_fraction", "par_direct")
+
+
+def _glass_loss(glazing: Glazing) -> float:
+    material = "diffuse_glass" if glazing.haze >= DIFFUSING else "float_glass"
+    return max(-_row(material, "wet_condensed_minus_dry", "par_hemispherical"), 0.0)
+
+
+def _row(material: str, condition: str, column: str) -> float:
+    """Middle of a row's range."""
+    row = next(r for r in read_table("glazing") if (r["material"], r["condition"]) == (material, condition))
+    return (float(row[f"{column}_low"]) + float(row[f"{column}_high"])) / 2
