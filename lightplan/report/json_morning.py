@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from datetime import UTC, datetime, timedelta
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,15 +14,13 @@ from numpy.typing import NDArray
 from lightplan.clock import STEP, day_start
 from lightplan.dayplan import BenchDay, DayPlan, Interval, Order
 from lightplan.report.cautions import caution_words
+from lightplan.report.json_form import Json, number
 from lightplan.report.notes import note_words
 from lightplan.report.order_words import what
 from lightplan.report.units import Units
 from lightplan.site.models import Site
 
-DIGITS = 4  # finer than any figure here is known; keeps sums of rounded parts within 0.0002
 SI = Units(us=False, foot_candles=False)
-
-Json = dict[str, Any]
 
 
 def morning_json(plan: DayPlan, *, steps: bool = False) -> Json:
@@ -45,7 +42,7 @@ def morning_json(plan: DayPlan, *, steps: bool = False) -> Json:
             "source": plan.weather.source,
             "kind": plan.weather.kind.value,
             "issued_at": _time(plan.weather.issued_at, site),
-            "age_hours": _number(plan.weather_age_h),
+            "age_hours": number(plan.weather_age_h),
             "attribution": plan.weather.attribution,
             "fallback_reason": plan.weather.fallback_reason,
         },
@@ -55,18 +52,18 @@ def morning_json(plan: DayPlan, *, steps: bool = False) -> Json:
             "solar_noon": _time(sun.solar_noon, site),
             "sunset": _time(sun.sunset, site),
             "civil_dusk": _time(sun.civil_dusk, site),
-            "day_length_h": _number(sun.day_length_h),
+            "day_length_h": number(sun.day_length_h),
         },
         "outdoor": {
-            "dli": _number(outdoor.dli),
-            "dli_low": _number(outdoor.dli_low),
-            "dli_high": _number(outdoor.dli_high),
-            "peak_ppfd": _number(outdoor.peak_ppfd),
+            "dli": number(outdoor.dli),
+            "dli_low": number(outdoor.dli_low),
+            "dli_high": number(outdoor.dli_high),
+            "peak_ppfd": number(outdoor.peak_ppfd),
         },
         "houses": [
             {
                 "id": h.house.id,
-                "temperature_c": {"min": _number(h.temperature_min_c), "max": _number(h.temperature_max_c)},
+                "temperature_c": {"min": number(h.temperature_min_c), "max": number(h.temperature_max_c)},
             }
             for h in plan.houses
         ],
@@ -97,36 +94,36 @@ def _bench(bench: BenchDay, site: Site) -> Json:
             }
             for b in bench.batches
         ],
-        "transmission": _number(bench.transmission),
+        "transmission": number(bench.transmission),
         "dli": {
-            "sun_open": _number(dli.sun_open),
-            "sun": _number(dli.sun),
-            "lamps": _number(dli.lamps),
-            "total": _number(dli.total),
-            "low": _number(dli.low),
-            "high": _number(dli.high),
-            "minimum": _number(dli.minimum),
-            "target": _number(dli.target),
-            "limit": _number(dli.limit),
+            "sun_open": number(dli.sun_open),
+            "sun": number(dli.sun),
+            "lamps": number(dli.lamps),
+            "total": number(dli.total),
+            "low": number(dli.low),
+            "high": number(dli.high),
+            "minimum": number(dli.minimum),
+            "target": number(dli.target),
+            "limit": number(dli.limit),
         },
-        "account": {"before": _number(bench.account_before), "after": _number(bench.account_after)},
-        "light_hours": _number(bench.light_hours),
+        "account": {"before": number(bench.account_before), "after": number(bench.account_after)},
+        "light_hours": number(bench.light_hours),
         "limits": {
-            "ppfd": _number(limits.ppfd_umol_m2_s) if limits else None,
+            "ppfd": number(limits.ppfd_umol_m2_s) if limits else None,
             "ppfd_minutes": limits.ppfd_minutes if limits else None,
-            "temperature_c": _number(limits.temperature_c) if limits else None,
+            "temperature_c": number(limits.temperature_c) if limits else None,
             "temperature_minutes": limits.temperature_minutes if limits else None,
             "mark": limits.mark if limits else None,
         },
-        "peak_ppfd": {"open": _number(bench.peak_ppfd_open), "after": _number(bench.peak_ppfd_after)},
-        "photoperiod_h": _number(bench.photoperiod_h),
+        "peak_ppfd": {"open": number(bench.peak_ppfd_open), "after": number(bench.peak_ppfd_after)},
+        "photoperiod_h": number(bench.photoperiod_h),
         "lamps": {
             "earlier": _intervals(lamps.earlier, site),
             "intervals": _intervals(lamps.intervals, site),
-            "hours": _number(lamps.hours),
-            "mol": _number(lamps.mol),
-            "kwh": _number(lamps.kwh),
-            "cost": _number(lamps.cost),
+            "hours": number(lamps.hours),
+            "mol": number(lamps.mol),
+            "kwh": number(lamps.kwh),
+            "cost": number(lamps.cost),
         },
         "covers": [
             {
@@ -134,16 +131,16 @@ def _bench(bench: BenchDay, site: Site) -> Json:
                 "on": _time(c.on, site),
                 "off": _time(c.off, site),
                 "reason": c.reason.rule,
-                "odds": _number(c.odds),
+                "odds": number(c.odds),
             }
             for c in bench.covers
         ],
         "temperature_c": {
             "where": temperature.where if temperature else None,
-            "peak_open": _number(temperature.peak_open) if temperature else None,
-            "peak_after": _number(temperature.peak_after) if temperature else None,
-            "low": _number(temperature.low) if temperature else None,
-            "high": _number(temperature.high) if temperature else None,
+            "peak_open": number(temperature.peak_open) if temperature else None,
+            "peak_after": number(temperature.peak_after) if temperature else None,
+            "low": number(temperature.low) if temperature else None,
+            "high": number(temperature.high) if temperature else None,
             "at": _time(temperature.at, site) if temperature else None,
         },
         "notes": [note_words(note, SI) for note in bench.notes],
@@ -161,12 +158,12 @@ def _order(order: Order, plan: DayPlan) -> Json:
         "what": what(plan, order),
         "why": {
             "rule": order.why.rule,
-            "value": _number(order.why.value),
-            "limit": _number(order.why.limit),
+            "value": number(order.why.value),
+            "limit": number(order.why.limit),
             "unit": order.why.unit,
         },
         "certainty": order.certainty.value,
-        "odds": _number(order.odds),
+        "odds": number(order.odds),
     }
 
 
@@ -193,7 +190,7 @@ def _instant(moment: datetime) -> float:
 
 
 def _row(values: NDArray[np.float64], count: int) -> list[float | None]:
-    return [_number(float(v)) for v in values[:count]]
+    return [number(float(v)) for v in values[:count]]
 
 
 def _intervals(intervals: tuple[Interval, ...], site: Site) -> list[list[str | None]]:
@@ -203,8 +200,3 @@ def _intervals(intervals: tuple[Interval, ...], site: Site) -> list[list[str | N
 def _time(moment: datetime | None, site: Site) -> str | None:
     """Local ISO-8601 with offset; midnight at the end of a day is the next day's 00:00."""
     return None if moment is None else moment.astimezone(site.timezone).isoformat(timespec="seconds")
-
-
-def _number(value: float | None) -> float | None:
-    """A rounded float; None for what is unknown, so that no NaN can reach a reader."""
-    return None if value is None or not math.isfinite(value) else round(float(value), DIGITS)

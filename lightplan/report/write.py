@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import tempfile
 from collections.abc import Collection
@@ -11,6 +10,7 @@ from pathlib import Path
 
 from lightplan.dayplan import DayPlan
 from lightplan.report.html import sheet_html
+from lightplan.report.json_form import json_text
 from lightplan.report.json_morning import morning_json
 from lightplan.report.pdf import PdfUnavailable, make_pdf
 from lightplan.report.sheet import sheet_view
@@ -54,7 +54,7 @@ def write_sheet(
     if "html" in formats:
         keep(html.encode(), "html")
     if "json" in formats:
-        keep(json_text(plan, steps=steps).encode(), "json")
+        keep(morning_text(plan, steps=steps).encode(), "json")
     if "pdf" in formats:
         try:
             pdf = make_pdf(html)
@@ -68,9 +68,9 @@ def write_sheet(
     return WriteResult(tuple(files), tuple(missing), complaints)
 
 
-def json_text(plan: DayPlan, *, steps: bool = False) -> str:
+def morning_text(plan: DayPlan, *, steps: bool = False) -> str:
     """The `morning` JSON as text that ends with a newline."""
-    return json.dumps(morning_json(plan, steps=steps), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    return json_text(morning_json(plan, steps=steps))
 
 
 def replace_file(path: Path, content: bytes) -> None:

@@ -14,7 +14,7 @@ import pytest
 
 from lightplan.dayplan import DayPlan, Temperature
 from lightplan.report.json_morning import morning_json
-from lightplan.report.write import json_text
+from lightplan.report.write import morning_text
 from tests.report.samples import SAMPLES
 
 # The contract, key by key: None stands for a plain value, [x] for a list of x
@@ -85,7 +85,7 @@ def times_in(value: Any) -> list[str]:
 @pytest.mark.parametrize("name", SAMPLES)
 def test_every_key_is_there_and_nothing_is_nan(name: str) -> None:
     plan = SAMPLES[name]()
-    document = json.loads(json_text(plan, steps=True), parse_constant=pytest.fail)
+    document = json.loads(morning_text(plan, steps=True), parse_constant=pytest.fail)
     assert set(document.pop("steps")) == {b.bench.id for b in plan.benches}
     assert_shape(document, CONTRACT)
 
@@ -166,7 +166,7 @@ def test_figures_stay_si_whatever_the_sheet_shows() -> None:
 
 @pytest.mark.parametrize("name", ["one-bench", "clocks-back", "thirty"])
 def test_golden(name: str, golden: Callable[[str, str], None]) -> None:
-    golden(f"{name}.json", json_text(SAMPLES[name]()))
+    golden(f"{name}.json", morning_text(SAMPLES[name]()))
 
 
 def test_governing_batch_names_crop_and_stage() -> None:

@@ -1,0 +1,82 @@
+"""Houses → the `houses` JSON: clean geometry and glazing, and the months as the houses stand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from lightplan.house.shape import section_of
+from lightplan.house.transmission import HouseLight
+from lightplan.house_year import HouseMonth
+from lightplan.report.json_form import Json, number
+from lightplan.site.models import House, Site
+
+ELEVATIONS_DEG = (10, 15, 20, 30, 45, 60, 75, 89)
+QUARTER_DEG = range(0, 91, 15)
+ALL_ROUND_DEG = range(0, 360, 15)
+
+
+def houses_json(
+    site: Site,
+    year: int,
+    *,
+    bare: Mapping[str, HouseLight],
+    months: Mapping[str, tuple[HouseMonth, ...]],
+) -> Json:
+    """Every house of a site. bare : by house id, light in the house `without_gutters`; months likewise."""
+    return {
+        "site": {"id": site.id, "name": site.name, "latitude": site.latitude, "longitude": site.longitude},
+        "year": year,
+        "timezone": site.timezone.key,
+        "houses": [_house(house, bare[house.id], months[house.id]) for house in site.houses],
+    }
+
+
+def without_gutters(house: House) -> House:
+    """The house whose glazing alone is told: gutters count with the frame, as something lost."""
+    return replace(house, gutter_m=0.0)
+
+
+def _house(house: House, light: HouseLight, months: tuple[HouseMonth, ...]) -> Json:
+    grid = light.floor.grid(light.diffuse_cells).astype(np.float64)
+    return {
+        "id": house.id,
+        "name": house.name,
+        "diffuse": number(light.diffuse()),
+        "beam": list(_beam(house, light)),
+        "uniformity": {
+            "diffuse_min_over_mean": number(grid.min() / grid.mean() if grid.mean() > 0 else None),
+            "diffuse_standard_deviation_over_mean": number(
+                grid.std() / grid.mean() if grid.mean() > 0 else None
+            ),
+        },
+        "monthly": [
+            {
+                "month": m.month,
+                "outdoor_dli": number(m.outdoor_dli),
+                "inside_dli": number(m.inside_dli),
+                "low": number(m.low),
+                "high": number(m.high),
+            }
+            for m in months
+        ],
+    }
+
+
+def _beam(house: House, light: HouseLight) -> Iterator[Json]:
+    for elevation in ELEVATIONS_DEG:
+        for turn in QUARTER_DEG if _is_symmetric(house) else ALL_ROUND_DEG:
+            share = light.beam(90.0 - elevation, house.ridge_azimuth_deg + turn)
+            yield {
+                "elevation_deg": elevation,
+                "azimuth_from_ridge_deg": turn,
+                "transmittance": number(float(share)),
+            }
+
+
+def _is_symmetric(house: House) -> bool:
+    """Whether a quarter of the horizon tells the rest: sides alike and ends alike."""
+    section = section_of(house)
+    return section.is_mirror_image and section.ends[0] == section.ends[1]
