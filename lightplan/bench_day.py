@@ -21,7 +21,7 @@ from lightplan.weather.table import Spread
 
 Array = NDArray[np.float64]
 
-SNOW_TOLD_BELOW = 0.95  # share of the day's light left, under which snow is worth a line; judgement
+TOLD_BELOW = 0.95  # share of the day's light left, under which snow or drops are worth a line; judgement
 
 NO_LAMPS = LampDay((), (), 0.0, 0.0, 0.0, 0.0)
 
@@ -85,7 +85,7 @@ def bench_day(
         covers=(),
         temperature=None,
         notes=(
-            *_snow_notes(light, sky, today),
+            *_weather_notes(light, today),
             *_timer_notes(bench, lamps, serves_days),
             *_notes(
                 bench, needs, set_before, lamps, dli, limits.ppfd_umol_m2_s if limits else None, sun[today]
@@ -106,12 +106,17 @@ def _lamp_day(site: Site, lamps: BenchLamps) -> LampDay:
     return LampDay(lamps.earlier, lamps.intervals, lamps.hours, lamps.mol, lamps.kwh, cost)
 
 
-def _snow_notes(light: BenchLight, sky: Sky, today: NDArray[np.bool_]) -> Iterator[Note]:
-    outdoors = sky.ppfd_umol_m2_s[today]
-    if outdoors.sum() > 0:
-        left = float((outdoors * light.losses.snow[today]).sum() / outdoors.sum())
-        if left < SNOW_TOLD_BELOW:
-            yield Note("snow-on-roof", (("share", left),))
+def _weather_notes(light: BenchLight, today: NDArray[np.bool_]) -> Iterator[Note]:
+    """What snow and drops on the glazing leave of the day's light, where that is worth a line."""
+    losses = light.losses
+    wet = light.open / losses.condensation
+    white_beam = light.open_beam / losses.snow_beam
+    white_diffuse = light.open_diffuse / losses.snow_diffuse
+    for slug, without in (("snow-on-roof", white_beam + white_diffuse), ("wet-glazing", wet)):
+        if without[today].sum() > 0:
+            left = float(light.open[today].sum() / without[today].sum())
+            if left < TOLD_BELOW:
+                yield Note(slug, (("share", left),))
 
 
 def _timer_notes(bench: Bench, lamps: BenchLamps | None, serves_days: int) -> Iterator[Note]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lightplan.clock import Grid
 from lightplan.house.losses import losses_of
@@ -13,6 +14,8 @@ from lightplan.light import daily_light_integral, outdoors_of
 from lightplan.site.models import House
 from lightplan.sky import Sky
 
+Array = NDArray[np.float64]
+
 MONTHS = range(1, 13)
 
 
@@ -20,7 +23,8 @@ MONTHS = range(1, 13)
 class HouseMonth:
     """Mean DLI of a month's days [mol m⁻² d⁻¹], outdoors and over the house's whole clear floor.
 
-    low, high : the 10 and 90 % points of the days inside; None for a month the grid does not hold.
+    low, high : the 10 and 90 % points of the days inside, of likely days under a dimmed clear sky.
+    All None for a month the grid does not hold.
     """
 
     month: int
@@ -30,8 +34,13 @@ class HouseMonth:
     high: float | None
 
 
-def house_year(house: House, light: HouseLight, sky: Sky, grid: Grid) -> tuple[HouseMonth, ...]:
-    """Twelve months of a house as it stands, all its losses counted, nothing drawn over benches."""
+def house_year(
+    house: House, light: HouseLight, sky: Sky, *, grid: Grid, sample: Array | None = None
+) -> tuple[HouseMonth, ...]:
+    """Twelve months of a house as it stands, all its losses counted, nothing drawn over benches.
+
+    sample : (members, days) likely factors on each day's light, for a sky whose days do not differ by cloud.
+    """
     losses = losses_of(house, outdoors_of(sky), grid)
     beam = sky.beam_ppfd_umol_m2_s * light.beam(sky.zenith_deg, sky.azimuth_deg) * losses.beam
     diffuse = sky.diffuse_ppfd_umol_m2_s * light.diffuse() * losses.diffuse
@@ -44,7 +53,8 @@ def house_year(house: House, light: HouseLight, sky: Sky, grid: Grid) -> tuple[H
         if not days.any():
             found.append(HouseMonth(month, None, None, None, None))
             continue
-        low, high = np.quantile(inside[days], [0.1, 0.9])
+        likely = inside[days] if sample is None else (inside * sample)[:, days]
+        low, high = np.quantile(likely, [0.1, 0.9])
         found.append(
             HouseMonth(
                 month, float(outdoors[days].mean()), float(inside[days].mean()), float(low), float(high)

@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.clock import STEP_S, Grid
-from lightplan.house.losses import Losses, Outdoors, losses_of
+from lightplan.house.losses import Losses, Outdoors
 from lightplan.house.transmission import HouseLight, tent_transmittance
-from lightplan.site.models import Bench, House
+from lightplan.site.models import Bench
 from lightplan.sky import Sky
 
 Array = NDArray[np.float64]
@@ -50,9 +50,15 @@ class BenchLight:
     @cached_property
     def open(self) -> Array:
         """PPFD with the tent closed and nothing drawn."""
-        beam = self.beam_ppfd_umol_m2_s * self.losses.beam * self.tent_beam
-        diffuse = self.diffuse_ppfd_umol_m2_s * self.losses.diffuse * self.tent_diffuse
-        return beam + diffuse
+        return self.open_beam + self.open_diffuse
+
+    @property
+    def open_beam(self) -> Array:
+        return self.beam_ppfd_umol_m2_s * self.losses.beam * self.tent_beam
+
+    @property
+    def open_diffuse(self) -> Array:
+        return self.diffuse_ppfd_umol_m2_s * self.losses.diffuse * self.tent_diffuse
 
 
 def outdoors_of(sky: Sky) -> Outdoors:
@@ -66,8 +72,8 @@ def outdoors_of(sky: Sky) -> Outdoors:
     )
 
 
-def bench_light(bench: Bench, house: House, sky: Sky, *, grid: Grid, house_light: HouseLight) -> BenchLight:
-    """Sun at a bench: direction by direction through its house, then its losses and the bench's tent."""
+def bench_light(bench: Bench, sky: Sky, *, grid: Grid, house_light: HouseLight, losses: Losses) -> BenchLight:
+    """Sun at a bench: by direction through its house, then the house's losses and the bench's tent."""
     beam_share = house_light.beam(sky.zenith_deg, sky.azimuth_deg, bench.place)
     diffuse_share = house_light.diffuse(bench.place)
     tent_beam, tent_diffuse = (
@@ -76,7 +82,7 @@ def bench_light(bench: Bench, house: House, sky: Sky, *, grid: Grid, house_light
     return BenchLight(
         beam_ppfd_umol_m2_s=sky.beam_ppfd_umol_m2_s * beam_share,
         diffuse_ppfd_umol_m2_s=sky.diffuse_ppfd_umol_m2_s * diffuse_share,
-        losses=losses_of(house, outdoors_of(sky), grid),
+        losses=losses,
         tent_beam=tent_beam,
         tent_diffuse=tent_diffuse,
     )

@@ -10,9 +10,10 @@ from lightplan.bench_day import bench_day
 from lightplan.clock import Grid, Window, at_local, grid_over, window_for
 from lightplan.crops.needs import bench_needs
 from lightplan.dayplan import BenchDay, DayAhead, DayPlan, HouseDay, Outdoor
+from lightplan.house.losses import losses_of
 from lightplan.house.transmission import HouseLight
 from lightplan.lamp_tasks import already_set, lamp_task
-from lightplan.light import bench_light, daily_light_integral
+from lightplan.light import bench_light, daily_light_integral, outdoors_of
 from lightplan.orders import orders_for
 from lightplan.records import History
 from lightplan.site.models import Site
@@ -46,8 +47,9 @@ def plan_day(
     """
     day = grid.dates[0]
     sky = make_sky(site, weather.table, grid)
+    losses = {house_id: losses_of(site.house(house_id), outdoors_of(sky), grid) for house_id in lights}
     light = {
-        b.id: bench_light(b, site.house(b.house), sky, grid=grid, house_light=lights[b.house])
+        b.id: bench_light(b, sky, grid=grid, house_light=lights[b.house], losses=losses[b.house])
         for b in site.benches
     }
     needs = {b.id: bench_needs(b, day, site.own_needs) for b in site.benches}
@@ -146,6 +148,8 @@ def _cautions(benches: tuple[BenchDay, ...], weather: Weather, window: Window | 
     lit = [b.bench.lamps for b in benches if b.bench.lamps and (b.lamps.intervals or b.lamps.earlier)]
     if window and window.start.utcoffset() != window.end.utcoffset() and lit:
         yield "timer-clock"
+    if any(note.slug == "snow-on-roof" for b in benches for note in b.notes):
+        yield "snow-load"
     if not lit:
         return
     yield "wet-electrics"

@@ -60,13 +60,16 @@ to = 2026-03-01
     return make
 
 
-def bench_of(site, capsys):
+def sheet_of(site, capsys):
     assert main(["morning", str(site), "--date", "2026-01-20", "--format", "json", "--out", "-"]) == Exit.DONE
-    return json.loads(capsys.readouterr().out)["benches"][0]
+    return json.loads(capsys.readouterr().out)
 
 
 def test_snow_takes_light_and_is_told(cold_frame, capsys):
-    white, bare = bench_of(cold_frame("0.10"), capsys), bench_of(cold_frame(""), capsys)
-    assert white["transmission"] < bare["transmission"] / 2
-    assert any("Snow on the roof" in note and "never" in note for note in white["notes"])
+    white_sheet, bare_sheet = (sheet_of(cold_frame(depth), capsys) for depth in ("0.10", ""))
+    white, bare = white_sheet["benches"][0], bare_sheet["benches"][0]
+    assert white["transmission"] < bare["transmission"] * 0.7
+    assert any("Snow on the roof" in note for note in white["notes"])
+    assert any("never clear a roof" in caution for caution in white_sheet["cautions"])
     assert not any("now on" in note for note in bare["notes"])
+    assert not any("clear a roof" in caution for caution in bare_sheet["cautions"])

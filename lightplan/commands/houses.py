@@ -28,6 +28,7 @@ def houses(folder: Path, year: int | None, formats: str, out: str | None) -> int
     from lightplan.report.write import replace_file
     from lightplan.site.read import load_site
     from lightplan.sky import make_sky
+    from lightplan.weather.table import Kind
     from lightplan.weather.year import year_weather
 
     loaded = load_site(folder)
@@ -40,12 +41,15 @@ def houses(folder: Path, year: int | None, formats: str, out: str | None) -> int
     progress("the year's weather …")
     weather = year_weather(site, grid)
     sky = make_sky(site, weather.table, grid)
+    sample = weather.spread.sample if weather.kind is Kind.CLEAR_SKY else None
     bare, months = {}, {}
     for house in site.houses:
         progress(f"light in {house.name} …")
         bare[house.id] = kept_house_light(without_gutters(house), folder / "cache")
-        months[house.id] = house_year(house, kept_house_light(house, folder / "cache"), sky, grid)
-    text = json_text(houses_json(site, year, bare=bare, months=months))
+        months[house.id] = house_year(
+            house, kept_house_light(house, folder / "cache"), sky, grid=grid, sample=sample
+        )
+    text = json_text(houses_json(site, year, bare=bare, months=months, weather=weather))
     if out == "-":
         click.echo(text, nl=False)
     else:
@@ -54,6 +58,8 @@ def houses(folder: Path, year: int | None, formats: str, out: str | None) -> int
         path = to / f"houses-{today.isoformat()}.json"
         replace_file(path, text.encode())
         click.echo(path)
+    for note in weather.notes:
+        say(note)
     if weather.fallback_reason:
         say(f"Weather: {weather.fallback_reason}.")
     return Exit.STAND_IN if weather.fallback_reason else Exit.DONE

@@ -13,14 +13,16 @@ from numpy.typing import NDArray
 from pvlib.atmosphere import tdew_from_rh
 
 from lightplan.house.shape import taken_for_film
-from lightplan.site.models import Glazing, House
+from lightplan.site.glazings import middle
+from lightplan.site.models import OWN, House
 from lightplan.tables import read_table
 
 Array = NDArray[np.float64]
 
-OWN = "site file"  # an own glazing that isn't film is taken for glass
-DIFFUSING = 0.2  # haze from which glass is diffuse: lowest of `diffuse_glass` in glazing.csv
-NIGHT_HUMIDITY_PCT = 70.0  # of a house's air; the worked case of Buffington et al.
+# Name of a glass: its material in glazing.csv. An own glazing that isn't film is taken for clear glass.
+GLASS = {"single-glass": "float_glass", "low-iron-glass": "float_glass", "diffuse-glass": "diffuse_glass"}
+NIGHT_HUMIDITY_PCT = 70.0  # of a heated house's air; the worked case of Buffington et al.
+COOL_C, COOL_HUMIDITY_PCT = 10.0, 90.0  # a house kept cooler is damper; judgement
 INSIDE_W_M2K = 8.3  # still air to a surface (ASHRAE Fundamentals; from memory)
 DRIED_BY_WH_M2 = 1000.0  # of sun since midnight, outdoors: about three hours of a clear morning; judgement
 
@@ -44,27 +46,32 @@ def condensation_leaves(
 
 
 def dew_below_c(house: House) -> float:
-    """Outdoor air below which the inner skin lies under the dew point of the house's air [°C]."""
-    dew_point = float(tdew_from_rh(house.heat_to_c, NIGHT_HUMIDITY_PCT))
+    """Outdoor air below which the inner skin lies under the dew point of the house's air [°C].
+
+    Drops by the night sky's cold alone, in houses no warmer than outdoors, are not counted.
+    """
+    humidity = NIGHT_HUMIDITY_PCT if house.heat_to_c >= COOL_C else COOL_HUMIDITY_PCT
+    dew_point = float(tdew_from_rh(house.heat_to_c, humidity))
     return house.heat_to_c - (house.heat_to_c - dew_point) * INSIDE_W_M2K / house.glazing.u_w_m2k
 
 
 def wet_loss(house: House) -> float:
-    """Share of light that drops on the roof take: `glazing.csv`, by what the roof is made of."""
+    """Share of light that drops on the roof take: `glazing.csv`, by what the roof is made of.
+
+    Film is taken as films for houses are sold, anti-drop and some months old (judgement); what is
+    neither film nor glass at the middle of 0.05 to 0.2 (from memory).
+    """
     glazing = house.glazing
     if taken_for_film(house, glazing):
-        return -_row("polyethylene_anti_drop", "wet_condensed_minus_dry_3_months", "par_direct")
-    if glazing.source == OWN or glazing.name.endswith("glass"):
-        return _glass_loss(glazing)
-    return _row("condensation_droplets", "light_loss_fraction", "par_direct")
+        return -_middle("polyethylene_anti_drop", "wet_condensed_minus_dry_3_months", "par_direct")
+    glass = "float_glass" if glazing.source == OWN else GLASS.get(glazing.name)
+    if glass is None:
+        return _middle("condensation_droplets", "light_loss_fraction", "par_direct")
+    lost = -_middle(glass, "wet_condensed_minus_dry", "par_hemispherical")  # of all light, not of what passes
+    return max(lost, 0.0) / _middle(glass, "new_clean", "par_hemispherical")
 
 
-def _glass_loss(glazing: Glazing) -> float:
-    material = "diffuse_glass" if glazing.haze >= DIFFUSING else "float_glass"
-    return max(-_row(material, "wet_condensed_minus_dry", "par_hemispherical"), 0.0)
-
-
-def _row(material: str, condition: str, column: str) -> float:
-    """Middle of a row's range."""
+def _middle(material: str, condition: str, column: str) -> float:
+    """Middle of the range of a material's first row of that condition."""
     row = next(r for r in read_table("glazing") if (r["material"], r["condition"]) == (material, condition))
-    return (float(row[f"{column}_low"]) + float(row[f"{column}_high"])) / 2
+    return middle(row, column)

@@ -35,7 +35,8 @@ class Outdoors:
 class Losses:
     """Share of light left by each cause, 1 = nothing lost; arrays (steps,) unless said.
 
-    frame, bars_diffuse : one number for all steps. bars_beam : bars by the sun's direction.
+    frame, bars_diffuse : one number for all steps. bars_beam, snow_beam : of the beam, by
+    the sun's direction.
     """
 
     frame: float
@@ -45,21 +46,22 @@ class Losses:
     overhead: Array
     shade: Array
     condensation: Array
-    snow: Array
+    snow_beam: Array
+    snow_diffuse: Array
 
     @property
     def beam(self) -> Array:
         """Share of the beam left by all of them together."""
-        return self._both * self.bars_beam
+        return self._both * self.bars_beam * self.snow_beam
 
     @property
     def diffuse(self) -> Array:
         """Share of the diffuse light left by all of them together."""
-        return self._both * self.bars_diffuse
+        return self._both * self.bars_diffuse * self.snow_diffuse
 
     @property
     def _both(self) -> Array:
-        return self.frame * self.dirt * self.overhead * self.shade * self.condensation * self.snow
+        return self.frame * self.dirt * self.overhead * self.shade * self.condensation
 
 
 def losses_of(house: House, outdoors: Outdoors, grid: Grid) -> Losses:
@@ -69,6 +71,13 @@ def losses_of(house: House, outdoors: Outdoors, grid: Grid) -> Losses:
         return np.array(share)[grid.day]
 
     days = grid.dates
+    snow_beam, snow_diffuse = snow_leaves(
+        house,
+        zenith_deg=outdoors.zenith_deg,
+        azimuth_deg=outdoors.azimuth_deg,
+        temp_air_c=outdoors.temp_air_c,
+        snow_m=outdoors.snow_m,
+    )
     return Losses(
         frame=1 - house.frame_loss,
         bars_beam=bars_leave(house, outdoors.zenith_deg, outdoors.azimuth_deg),
@@ -79,7 +88,8 @@ def losses_of(house: House, outdoors: Outdoors, grid: Grid) -> Losses:
         condensation=condensation_leaves(
             house, temp_air_c=outdoors.temp_air_c, sun_wh_m2=outdoors.sun_w_m2 / STEPS_PER_H, day=grid.day
         ),
-        snow=snow_leaves(house, temp_air_c=outdoors.temp_air_c, snow_m=outdoors.snow_m),
+        snow_beam=snow_beam,
+        snow_diffuse=snow_diffuse,
     )
 
 

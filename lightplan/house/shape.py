@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan.site.models import Glazing, House, Shape
+from lightplan.site.models import OWN, Glazing, House, Shape
 from lightplan.site.outline import (
     Points,
     clear_at,
@@ -200,7 +200,7 @@ def section_of(house: House, height_m: float = BENCH_HEIGHT_M) -> Section:
 
 def taken_for_film(house: House, glazing: Glazing) -> bool:
     """Whether a glazing is plastic film: an own one on a curved roof, which glass can't follow, is."""
-    return glazing.is_film or (house.shape in (Shape.HOOP, Shape.GOTHIC) and glazing.source == "site file")
+    return glazing.is_film or (house.shape in (Shape.HOOP, Shape.GOTHIC) and glazing.source == OWN)
 
 
 def _gap(house: House, glazing: Glazing | None) -> float:

@@ -60,6 +60,10 @@ CAUTIONS = {
         "Glass and plastic roofs bear nobody: shade from the ground, boards or walkways, never in wind",
         ("roof_shading",),
     ),
+    "snow-load": Caution(
+        "Snow: never clear a roof from a ladder or from on it, and keep out of a house that sags under it",
+        ("roof_shading",),
+    ),
     "wind-covers": Caution(
         "Large sheets pull people over: no covering or uncovering in gusts",
         ("wind_cover",),

@@ -10,8 +10,9 @@ import numpy as np
 from lightplan.house.shape import section_of
 from lightplan.house.transmission import HouseLight
 from lightplan.house_year import HouseMonth
-from lightplan.report.json_form import Json, number
+from lightplan.report.json_form import Json, number, site_json
 from lightplan.site.models import House, Site
+from lightplan.weather.table import Weather
 
 ELEVATIONS_DEG = (10, 15, 20, 30, 45, 60, 75, 89)
 QUARTER_DEG = range(0, 91, 15)
@@ -24,12 +25,20 @@ def houses_json(
     *,
     bare: Mapping[str, HouseLight],
     months: Mapping[str, tuple[HouseMonth, ...]],
+    weather: Weather,
 ) -> Json:
     """Every house of a site. bare : by house id, light in the house `without_gutters`; months likewise."""
     return {
-        "site": {"id": site.id, "name": site.name, "latitude": site.latitude, "longitude": site.longitude},
+        "site": site_json(site),
         "year": year,
         "timezone": site.timezone.key,
+        "weather": {
+            "source": weather.source,
+            "kind": weather.kind.value,
+            "attribution": weather.attribution,
+            "fallback_reason": weather.fallback_reason,
+            "notes": list(weather.notes),
+        },
         "houses": [_house(house, bare[house.id], months[house.id]) for house in site.houses],
     }
 

@@ -6,9 +6,15 @@ import json
 import math
 from typing import Any
 
+from lightplan.site.models import Site
+
 DIGITS = 4  # finer than any figure here is known; keeps sums of rounded parts within 0.0002
 
 Json = dict[str, Any]
+
+
+def site_json(site: Site) -> Json:
+    return {"id": site.id, "name": site.name, "latitude": site.latitude, "longitude": site.longitude}
 
 
 def json_text(document: Json) -> str:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from lightplan.clock import STEP, day_start
 from lightplan.dayplan import BenchDay, DayPlan, Interval, Order
 from lightplan.report.cautions import caution_words
-from lightplan.report.json_form import Json, number
+from lightplan.report.json_form import Json, number, site_json
 from lightplan.report.notes import note_words
 from lightplan.report.order_words import what
 from lightplan.report.units import Units
@@ -30,7 +30,7 @@ def morning_json(plan: DayPlan, *, steps: bool = False) -> Json:
     """
     site, sun, outdoor = plan.site, plan.sun, plan.outdoor
     document: Json = {
-        "site": {"id": site.id, "name": site.name, "latitude": site.latitude, "longitude": site.longitude},
+        "site": site_json(site),
         "date": plan.day.isoformat(),
         "timezone": site.timezone.key,
         "generated_at": _time(plan.generated_at, site),

@@ -96,8 +96,11 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
     ),
     # share [0..1] of the day's light that snow on the roof leaves
     "snow-on-roof": lambda v, u: (
-        f"snow on the roof is taken to leave {figure(v['share'] * 100)} % of the light (rule of thumb);"
-        " never clear it from a ladder or from on the roof"
+        f"snow on the roof: about {figure(v['share'] * 100)} % of the light comes through (rule of thumb)"
+    ),
+    # share [0..1] of the day's light that drops on the glazing leave
+    "wet-glazing": lambda v, u: (
+        f"drops on the glazing take about {figure((1 - v['share']) * 100)} % of the light (rule of thumb)"
     ),
     # share [0..1] of fixtures that work
     "lamps-out": lambda v, u: f"counted with {figure(v['share'] * 100)} % of the lamps working",

@@ -5,13 +5,11 @@ from __future__ import annotations
 from lightplan.site.crop_names import crop_called
 from lightplan.site.glazings import most_passed
 from lightplan.site.lamp_kinds import lamp_key
-from lightplan.site.models import Batch, Cover, Glazing, HouseShade, Lamps, Layer, OwnNeeds, Rate, Stage
+from lightplan.site.models import OWN, Batch, Cover, Glazing, HouseShade, Lamps, Layer, OwnNeeds, Rate, Stage
 from lightplan.site.schema_bench import BatchRow, LampsTable
 from lightplan.site.schema_house import ShadeRow
 from lightplan.site.schema_own import CoverTable, GlazingTable, LayerRow, NeedsTable
 from lightplan.site.schema_site import RateRow
-
-OWN = "site file"  # source and mark of what the grower gave
 
 
 def own_glazing(name: str, table: GlazingTable) -> Glazing:

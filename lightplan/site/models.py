@@ -15,6 +15,9 @@ Minutes = int  # minutes after local midnight, so that 24:00 (1440) exists
 Span = tuple[Minutes, Minutes]  # from, to; to > from (a span past midnight is two spans)
 
 
+OWN = "site file"  # source and mark of what the grower gave
+
+
 class Stage(Enum):
     GERMINATION = "germination"
     SEEDLING = "seedling"

@@ -4,26 +4,42 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pandas as pd
+
 from lightplan.clock import Grid
 from lightplan.site.models import Site, SourceName, WeatherChoice
 from lightplan.weather.fetch import weather_for
+from lightplan.weather.file import known, read_weather_csv
 from lightplan.weather.table import Weather
+from lightplan.weather.typical import LEAST_DAYS
 
-NAMES_A_YEAR = (SourceName.FILE, SourceName.TYPICAL_YEAR)
+NO_YEAR = "no typical year or year of weather is at hand; a dimmed clear sky stands in"
 
 
 def year_weather(site: Site, grid: Grid) -> Weather:
     """Weather over the grid from the site's own typical year or weather file, else a dimmed clear sky.
 
-    Raises WeatherError where a named file can't be read, or holds neither these dates nor a year.
+    A file that holds most of these dates is used as it is, one that holds most of a year by month and
+    day. Raises WeatherError where a named file can't be read.
     """
-    usual = replace(site, weather=_usual(site.weather))
-    return weather_for(usual, grid, needed_until=grid.moment(len(grid)))
+    usual = _usual(site, grid)
+    found = weather_for(replace(site, weather=usual), grid, needed_until=grid.moment(len(grid)))
+    if usual.source is SourceName.CLEAR_SKY is not site.weather.source:
+        return replace(found, fallback_reason=NO_YEAR)
+    return found
 
 
-def _usual(choice: WeatherChoice) -> WeatherChoice:
+def _usual(site: Site, grid: Grid) -> WeatherChoice:
+    choice = replace(site.weather, then=())
     if choice.typical is not None:
-        return replace(choice, source=SourceName.TYPICAL_YEAR, file=choice.typical, then=())
-    if choice.source in NAMES_A_YEAR:
-        return replace(choice, then=())
-    return replace(choice, source=SourceName.CLEAR_SKY, then=())
+        return replace(choice, source=SourceName.TYPICAL_YEAR, file=choice.typical)
+    if choice.source is SourceName.TYPICAL_YEAR:
+        return choice
+    if choice.source is SourceName.FILE and choice.file is not None:
+        table = read_weather_csv(site.folder / choice.file)
+        there = pd.DatetimeIndex(table.index[known(table)]).tz_convert(site.timezone)
+        if len(set(there.date) & set(grid.dates)) >= LEAST_DAYS:
+            return choice
+        if len({(day.month, day.day) for day in there.date}) >= LEAST_DAYS:
+            return replace(choice, source=SourceName.TYPICAL_YEAR)
+    return replace(choice, source=SourceName.CLEAR_SKY)
