@@ -21,8 +21,11 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 COSINES = 4096  # steps of the look-up by cosine; the nearest is within 0.0006 where glass is steepest
-RIDGE_ANGLES = 25  # γ from almost along the ridge to square to it
+RIDGE_ANGLES = 31  # γ from almost along the ridge to square to it
 LEAST_RIDGE_ANGLE_DEG = 2.0
+# So much denser near the ridge, where light through the ends changes fastest: with even steps straight light
+# at 10 degrees in line with the ridge is off by 0.6 points.
+CROWDED = 1.5
 
 
 @dataclass(frozen=True)
@@ -41,8 +44,9 @@ class RidgeAngles:
 
 
 def ridge_angles(count: int = RIDGE_ANGLES) -> RidgeAngles:
-    gamma = np.linspace(np.radians(LEAST_RIDGE_ANGLE_DEG), np.pi / 2, count)
-    weights = np.sin(gamma) ** 2
+    least = np.radians(LEAST_RIDGE_ANGLE_DEG)
+    gamma = least + (np.pi / 2 - least) * np.linspace(0, 1, count) ** CROWDED
+    weights = np.sin(gamma) ** 2 * np.gradient(gamma)
     weights[-1] /= 2  # trapezoid; the other end holds nothing
     return RidgeAngles(
         gamma_deg=np.degrees(gamma),

@@ -15,8 +15,7 @@ Array = NDArray[np.float64]
 
 GRID_ACROSS, GRID_ALONG = 7, 21  # the grid that uniformity is told on: the site file's contract
 GRID_A_SPAN = 5  # across each span of a multispan
-POINTS_A_CELL = 4
-POINTS_A_CELL_OF_SPANS = 8  # with 4, edges of shadow put low sun off by 2.5 points
+POINTS_A_CELL = 8  # with 4, edges of shadow put low sun in blocks off by 2.5 points
 CELLS_ENOUGH = 21  # a grid coarser than this across is traced three times as fine
 
 
@@ -59,8 +58,7 @@ class Floor:
         Spans repeat, so points at the same spots of each would all miss an edge of shadow by as much:
         from span to span they move on by a part of their spacing.
         """
-        a_cell = POINTS_A_CELL if self.spans == 1 else POINTS_A_CELL_OF_SPANS
-        count = self.across * a_cell
+        count = self.across * POINTS_A_CELL
         left, right = self.across_m
         span = np.arange(count) * self.spans // count
         x = left + (np.arange(count) + (span + 0.5) / self.spans) / count * (right - left)
@@ -69,7 +67,7 @@ class Floor:
             facing=np.tile([0.0, 1.0], (count, 1)),
             pane=np.full(count, -1, dtype=np.int64),
             inside=np.ones(count, dtype=np.bool_),
-            place=np.repeat(np.arange(self.across), a_cell),
+            place=np.repeat(np.arange(self.across), POINTS_A_CELL),
             places=self.across,
         )
 
