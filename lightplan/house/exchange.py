@@ -60,17 +60,22 @@ class Seen:
 
 
 def sent_evenly(house: TracedHouse, points: Points) -> Sent:
-    """Rays from points on strips along the house, evenly by cosine over the half turn before them."""
+    """Rays from points on strips along the house, evenly by cosine over the half turn before them.
+
+    Hazy panes take light as strongly as they scatter it, by direction.
+    """
     shift = (np.arange(len(points.at)) * GOLDEN) % 1  # so that no two points send the same ways
     sine = (np.arange(SLOPES) + shift[:, None]) / SLOPES * 2 - 1
     cosine = np.sqrt(1 - sine**2)
     sideways = np.stack([points.facing[:, 1], -points.facing[:, 0]], axis=1)
     way = points.facing[:, None] * cosine[..., None] + sideways[:, None] * sine[..., None]
     start = np.repeat(np.arange(len(points.at)), SLOPES)
+    way = way.reshape(-1, 2)
     leaving, inside = points.pane[start], points.inside[start]
-    rays = rays_from(
-        house, points.at[start], way.reshape(-1, 2), leaving=leaving, inside=inside, sunlit=False
-    )
+    rays = rays_from(house, points.at[start], way, leaving=leaving, inside=inside, sunlit=False)
+    hazy = np.flatnonzero((leaving >= 0) & house.panes.is_hazy[leaving])
+    facing = (way[hazy] * house.section.inward[leaving[hazy]]).sum(axis=1)
+    rays.light[hazy] = house.panes.scatter(leaving[hazy], facing)
     return Sent(rays, points.place[start], points.places, house.angles.weights)
 
 
@@ -83,7 +88,7 @@ def seen_from(house: TracedHouse, sent: Sent, nodes: Nodes, *, across: Fates, fa
         through_ends=Tally(sent.places * 2, angles),
     )
     share = (1 / np.bincount(sent.place, minlength=sent.places)[sent.place]).astype(np.float32)
-    for legs in legs_of(house, sent.rays, upstream=True):
+    for legs in legs_of(house, sent.rays):
         owner = legs.rays.owner
         _catch(
             tallies,
@@ -119,7 +124,11 @@ def _catch(
     node = _nodes_met(house, legs, nodes, open_air)
     on = np.flatnonzero(node != NO_NODE)
     seen = light[on] * _strength(house, legs.where(on))
-    tallies.strips.add("kept", (place * columns + node)[on], far[on], seen)
+    column, indoors_on = (place * columns + node)[on], inside[on]
+    tallies.strips.add("kept", column[indoors_on], far[on][indoors_on], seen[indoors_on])
+    valley = ~indoors_on  # out there the ends are open
+    tallies.strips.add("kept", column[valley], rays.run_m[on][valley], seen[valley])
+    tallies.strips.add("left", column[valley], legs.length_m[on][valley], -seen[valley])
     place, light, upward, indoors = place[inside], light[inside], upward[inside], legs.where(inside)
     for band, cuts in enumerate(end_bands(house.section, indoors)):
         for length, sign in zip(cuts, (-1, 1), strict=True):
@@ -132,7 +141,7 @@ def _catch(
 def _strength(house: TracedHouse, legs: Legs) -> Light:
     """How strongly nodes send light the way that rays see them: evenly, but for hazy panes."""
     found = np.ones((len(legs.target), len(house.panes.across)), dtype=np.float32)
-    hazy = np.flatnonzero((legs.target >= 0) & house.panes.is_hazy[legs.target] & legs.rays.inside)
+    hazy = np.flatnonzero((legs.target >= 0) & house.panes.is_hazy[legs.target])
     pane = legs.target[hazy]
     facing = (legs.rays.way[hazy] * house.section.inward[pane]).sum(axis=1)
     found[hazy] = house.panes.scatter(pane, facing)
@@ -161,7 +170,7 @@ def _leaving(house: TracedHouse, legs: Legs) -> list[tuple[Ints, Array, Light]]:
     on = np.flatnonzero((legs.target >= 0) & rays.inside)
     pane = legs.target[on]
     facing = (rays.way[on] * house.section.inward[pane]).sum(axis=1)
-    passed, _ = house.panes.meet(pane, facing, from_inside=rays.inside[on], upstream=True)
+    passed, _ = house.panes.meet(pane, facing, from_inside=rays.inside[on])
     return [(on, rays.run_m[on] + legs.length_m[on], passed)]
 
 

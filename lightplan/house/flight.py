@@ -95,11 +95,8 @@ def end_bands(section: Section, legs: Legs) -> list[tuple[Array, Array]]:
     return [(np.minimum(low, high), np.maximum(low, high)) for low, high in itertools.pairwise(cuts)]
 
 
-def legs_of(house: TracedHouse, rays: Rays, *, upstream: bool) -> Iterator[Legs]:
-    """Every leg of a flock and of what it splits into, one generation after the other.
-
-    upstream : the rays are followed against the light.
-    """
+def legs_of(house: TracedHouse, rays: Rays) -> Iterator[Legs]:
+    """Every leg of a flock and of what it splits into, one generation after the other."""
     for _ in range(MOST_LEGS):
         carries = np.maximum(rays.light, rays.open).max(axis=1, initial=0) > LEAST_LIGHT
         rays = rays.where(carries | rays.sunlit)
@@ -111,14 +108,14 @@ def legs_of(house: TracedHouse, rays: Rays, *, upstream: bool) -> Iterator[Legs]
         glazed = ~house.panes.is_opaque[met.target]
         # behind a solid wall, too, the sun comes in through the ends
         on = (met.target >= 0) & (glazed | (rays.sunlit & ~rays.inside))
-        rays = _after(house, legs.where(on), upstream)
+        rays = _after(house, legs.where(on))
 
 
-def _after(house: TracedHouse, legs: Legs, upstream: bool) -> Rays:
+def _after(house: TracedHouse, legs: Legs) -> Rays:
     """The mirrored and the passed part of rays that have met a pane."""
     rays, normal = legs.rays, house.section.inward[legs.target]
     facing = (rays.way * normal).sum(axis=1)
-    passes, mirrors = house.panes.meet(legs.target, facing, from_inside=rays.inside, upstream=upstream)
+    passes, mirrors = house.panes.meet(legs.target, facing, from_inside=rays.inside)
     gone = rays.run_m + legs.length_m
     moved = replace(
         rays,

@@ -62,7 +62,7 @@ def mirrored_light(house: TracedHouse, *, floor: Floor, nodes: Nodes, heights_ra
         Tally(heights * len(nodes), angles),
         np.zeros((2, heights, 2, len(house.section.band_edges_m) - 1, angles), dtype=np.float32),
     )
-    for legs in legs_of(house, rays, upstream=False):
+    for legs in legs_of(house, rays):
         if house.ends_send_on:
             _onto_ends(caught.ends, house, legs, level)
         later = legs.where(~legs.rays.sunlit)
@@ -91,16 +91,27 @@ def _onto_floor(tally: Tally, house: TracedHouse, legs: Legs, floor: Floor, leve
 
 
 def _onto_nodes(tally: Tally, house: TracedHouse, legs: Legs, nodes: Nodes, level: Light) -> None:
+    panes = house.panes
+    catches = panes.is_opaque | panes.is_hazy
+    caught = np.where(legs.target >= 0, catches[legs.target], legs.rays.inside)
+    legs = legs.where(caught & np.isfinite(legs.length_m))
     rays = legs.rays
-    solid = np.where(legs.target >= 0, house.panes.is_opaque[legs.target], rays.inside)
-    legs = legs.where(solid & np.isfinite(legs.length_m))
-    rays = legs.rays
+    hazy = (legs.target >= 0) & panes.is_hazy[legs.target]
     where = rays.at + rays.way * legs.length_m[:, None]
-    node = nodes.at(house.section, legs.target, where, rays.inside)
+    # what a hazy pane scatters leaves on its other side
+    node = nodes.at(house.section, legs.target, where, rays.inside ^ hazy)
     on = node != NO_NODE
-    rays, node = rays.where(on), node[on]
-    amount = (level[rays.owner] / nodes.widths[node]).astype(np.float32)[:, None]
-    _add(tally, rays.owner * len(nodes) + node, rays, rays.run_m + legs.length_m[on], amount)
+    rays, node, length_m, scattered = rays.where(on), node[on], legs.length_m[on], np.flatnonzero(hazy[on])
+    amount = np.repeat((level[rays.owner] / nodes.widths[node])[:, None], len(panes.across), axis=1)
+    pane = nodes.pane[node[scattered]]
+    facing = (rays.way[scattered] * house.section.inward[pane]).sum(axis=1)
+    amount[scattered] *= panes.scatter(pane, facing)
+    place, light = rays.owner * len(nodes) + node, amount.astype(np.float32)
+    indoors, valley = rays.inside, ~rays.inside
+    _add(tally, place[indoors], rays.where(indoors), (rays.run_m + length_m)[indoors], light[indoors])
+    light = rays.light[valley] * light[valley]
+    tally.add("kept", place[valley], rays.run_m[valley], light)  # out there the ends are open
+    tally.add("left", place[valley], length_m[valley], -light)
 
 
 def _add(tally: Tally, place: Ints, rays: Rays, length_m: Array, amount: Light) -> None:

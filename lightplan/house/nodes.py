@@ -37,8 +37,10 @@ class Nodes:
     """Strips that run the length of the house; after them in any list stand end-a and end-b.
 
     start, stop : (nodes, 2) edges in the cross-section. normal : (nodes, 2). pane : (nodes,), negative for
-    the floor. inside : which side of its pane. reflectance : (nodes,). first, strips : (panes + 1, 2) number
-    of the first node and of nodes on each pane's outer (0) and inner (1) side, the last row for the floor.
+    the floor. inside : which side of its pane. sends : (nodes,) share of what falls on it that it sends on;
+    a hazy pane's inner face scatters what falls on its outer face, and the other way round. first, strips :
+    (panes + 1, 2) number of the first node and of nodes on each pane's outer (0) and inner (1) side, the last
+    row for the floor.
     """
 
     start: Array
@@ -46,7 +48,8 @@ class Nodes:
     normal: Array
     pane: Ints
     inside: Bools
-    reflectance: Array
+    sends: Array
+    is_hazy: Bools
     first: Ints
     strips: Ints
 
@@ -68,18 +71,18 @@ class Nodes:
         return np.where(strips > 0, first + strip, NO_NODE)
 
     def points(self, chosen: Ints) -> Points:
-        """Receivers on the chosen nodes, whose numbers are their places."""
+        """Receivers where light falls on the chosen nodes, whose numbers are their places."""
         steps = (np.arange(POINTS_A_STRIP) + 0.5) / POINTS_A_STRIP
         at = self.start[chosen, None] + (self.stop - self.start)[chosen, None] * steps[None, :, None]
         node = np.repeat(chosen, POINTS_A_STRIP)
-        return Points(
-            at.reshape(-1, 2), self.normal[node], self.pane[node], node, len(self), self.inside[node]
-        )
+        facing = np.where(self.is_hazy[node, None], -self.normal[node], self.normal[node])
+        inside = self.inside[node] ^ self.is_hazy[node]
+        return Points(at.reshape(-1, 2), facing, self.pane[node], node, len(self), inside)
 
     @property
     def sends_on(self) -> Ints:
-        """Numbers of the nodes that send on what falls on them (hazy panes scatter what passes them)."""
-        return np.flatnonzero(self.reflectance > 0)
+        """Numbers of the nodes that send on what falls on them."""
+        return np.flatnonzero(self.sends > 0)
 
 
 def nodes_of(section: Section, panes: Panes, mirroring: Mirroring) -> Nodes:
@@ -107,7 +110,11 @@ def nodes_of(section: Section, panes: Panes, mirroring: Mirroring) -> Nodes:
             if abs(inward[0]) < 0.5:  # a gutter lies in its valley's light
                 add(pane, *ends, inward=inward, inside=False, count=1, r=mirroring.wall)
         elif panes.is_hazy[pane]:
-            add(pane, *ends, inward=inward, inside=True, count=1, r=0.0)
+            share = float(panes.scatters[panes.kind[pane]])
+            add(pane, *ends, inward=inward, inside=True, count=1, r=share)
+            if not section.is_convex:  # what leaves here may enter another span
+                add(pane, *ends, inward=inward, inside=False, count=1, r=share)
     columns = zip(*rows, strict=True)
-    start, stop, normal, pane_of, inside_of, r_of = (np.array(column) for column in columns)
-    return Nodes(start, stop, normal, pane_of, inside_of, r_of, first, strips)
+    start, stop, normal, pane_of, inside_of, sends = (np.array(column) for column in columns)
+    is_hazy = (pane_of >= 0) & panes.is_hazy[pane_of]
+    return Nodes(start, stop, normal, pane_of, inside_of, sends, is_hazy, first, strips)

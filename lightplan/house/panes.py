@@ -60,11 +60,10 @@ def ridge_angles(count: int = RIDGE_ANGLES) -> RidgeAngles:
 class Panes:
     """Look-up tables by kind of pane, the last kind being opaque, and cosine of the angle of incidence.
 
-    kind : (panes,). passed : (kinds, 2, cosines) what goes straight on, out of the house and into it.
+    kind : (panes,). passed : (kinds, cosines) what goes straight on, the same out of the house and into it.
     mirrored : (kinds, 2, cosines) from outside and from inside. scatters : (kinds,) share of even light
     that is passed and scattered. scattering : (kinds, cosines) how strongly by direction, 1 on average:
-    the same way in and out, so that no light is made or lost between rooms equally bright. Light on its
-    way out is taken as going straight on as a whole: it matters to a neighbouring span only.
+    the same way in and out, so that no light is made or lost between rooms equally bright.
     """
 
     kind: Ints
@@ -84,17 +83,11 @@ class Panes:
         """(panes,)"""
         return np.asarray(self.scatters[self.kind] > 0)
 
-    def meet(
-        self, pane: Ints, cos_in_section: Array, *, from_inside: Bools, upstream: bool
-    ) -> tuple[Light, Light]:
-        """Shares passed straight and mirrored, (rays, angles), of rays that meet panes.
-
-        upstream : the rays are followed against the light, so that one going out is light coming in.
-        """
-        kind, at = 2 * self.kind[pane][:, None], self._step(cos_in_section)
-        comes_in = (from_inside == upstream)[:, None]
-        passed = self.passed.ravel()[(kind + comes_in) * (COSINES + 1) + at]
-        return passed, self.mirrored.ravel()[(kind + from_inside[:, None]) * (COSINES + 1) + at]
+    def meet(self, pane: Ints, cos_in_section: Array, *, from_inside: Bools) -> tuple[Light, Light]:
+        """Shares passed straight and mirrored, (rays, angles), of rays that meet panes."""
+        kind, at = self.kind[pane][:, None], self._step(cos_in_section)
+        passed = self.passed.ravel()[kind * (COSINES + 1) + at]
+        return passed, self.mirrored.ravel()[(2 * kind + from_inside[:, None]) * (COSINES + 1) + at]
 
     def scatter(self, pane: Ints, cos_in_section: Array) -> Light:
         """How strongly each pane scatters in these directions, (rays, angles)."""
@@ -126,8 +119,8 @@ def panes_of(section: Section, angles: RidgeAngles) -> Panes:
 def _rows(glazing: Glazing | None) -> tuple[Array, Array, float, Array]:
     cosines = np.linspace(0, 1, COSINES + 1)
     if glazing is None:
-        return np.zeros((2, len(cosines))), np.zeros((2, len(cosines))), 0.0, np.zeros_like(cosines)
+        return np.zeros_like(cosines), np.zeros((2, len(cosines))), 0.0, np.zeros_like(cosines)
     optics, (of_even, _, _) = stack_optics(glazing.layers, cosines), hemispherical(glazing.layers)
     mirrored = np.stack([optics.mirrored_outside, optics.mirrored_inside])
-    passed = np.stack([optics.passed, optics.passed * (1 - glazing.haze)])
-    return passed, mirrored, glazing.haze * of_even, optics.passed / of_even
+    straight = optics.passed * (1 - glazing.haze)
+    return straight, mirrored, glazing.haze * of_even, optics.passed / of_even

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from lightplan.house.along import Fates
 from lightplan.house.end_faces import seen_from_ends
 from lightplan.house.exchange import seen_from, sent_evenly
-from lightplan.house.haze import scattered_light
+from lightplan.house.haze import scattered_by_ends, taken_of_sun
 from lightplan.house.mirrored import Caught
 from lightplan.house.nodes import Mirroring, Nodes
 from lightplan.house.places import Floor
@@ -33,13 +33,12 @@ def returned_light(
     mean = across.mean()
     receivers = sent_evenly(house, floor.points(house.section.height_m))
     seen = seen_from(house, receivers, nodes, across=across, far_ends=house.ends)
-    sends = np.concatenate([nodes.reflectance, _end_reflectance(house, mirroring)])
+    sends = np.concatenate([nodes.sends, _end_reflectance(house, mirroring)])
     exchange, ground = _exchange(house, nodes, mean)
     direct = _sun_on_nodes(house, nodes, caught, heights_rad, mean) + mirroring.ground * ground
-    scattered = scattered_light(house, nodes, heights_rad=heights_rad, mean=mean, ground=mirroring.ground)
-    leaving = np.linalg.solve(
-        np.eye(len(sends)) - sends[:, None] * exchange, (direct * sends + scattered).reshape(-1, len(sends)).T
-    )
+    first = direct * sends
+    first[..., len(nodes) :] += scattered_by_ends(house, heights_rad=heights_rad, ground=mirroring.ground)
+    leaving = np.linalg.solve(np.eye(len(sends)) - sends[:, None] * exchange, first.reshape(-1, len(sends)).T)
     found = np.einsum("xnc,nr->rxc", seen.all_nodes.mean(axis=0), leaving, optimize=True)
     found += mirroring.ground * seen.ground.mean(axis=0)
     return np.asarray(found.reshape(*direct.shape[:3], floor.across, -1), dtype=np.float32)
@@ -75,6 +74,7 @@ def _sun_on_nodes(house: TracedHouse, nodes: Nodes, caught: Caught, heights_rad:
     straight = straight_light(
         house, points=points, heights_rad=heights_rad, across=mean, entrance=house.ends.passed
     )
+    straight *= taken_of_sun(house, nodes, heights_rad)[None, ..., None]
     mirrored = caught.nodes.settle(mean, house.ends.passed).reshape(straight.shape)
     on_ends = caught.ends.transpose(0, 4, 1, 2, 3)
     on_ends = on_ends.reshape(*on_ends.shape[:3], -1)

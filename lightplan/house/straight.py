@@ -69,7 +69,7 @@ def straight_light(
         on = np.flatnonzero((met.target >= 0) & ~panes.is_opaque[met.target])
         pane = met.target[on]
         facing = (way[on] * section.inward[pane]).sum(axis=1)
-        passed, _ = panes.meet(pane, facing, from_inside=inside[on], upstream=True)
+        passed, _ = panes.meet(pane, facing, from_inside=inside[on])
         light = light[on] * passed
         at = at[on] + way[on] * met.distance_m[on, None]
         place, way, leaving, inside, gone = place[on], way[on], pane, ~inside[on], far[on]

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
+from lightplan.house.transmission import HouseLight, house_light
 from lightplan.site.models import Glazing, House, Layer, Shape
 
 # The panes of the reference houses: index, and 0.900 passed at right angles.
@@ -63,3 +65,9 @@ def hoop_of_reference(**changes: Any) -> House:
         glazing(FILM, FILM, is_film=True),
         **({"eave_m": 0.0, "ridge_m": 3.7, "ridge_azimuth_deg": 0.0} | changes),
     )
+
+
+@cache
+def light_of(which: House) -> HouseLight:
+    """Traced once for all tests."""
+    return house_light(which)

@@ -19,7 +19,7 @@ from lightplan.house.sun_table import heights_rad, joined_sides
 from lightplan.house.traced import traced
 from lightplan.house.transmission import house_light
 from lightplan.site.models import Glazing, House, Layer, Shape
-from tests.house.houses import GLASS, glazing, house
+from tests.house.houses import GLASS, glazing, house, light_of
 from tests.house.traced_houses import HOUSES
 
 LOSSLESS = glazing(Layer(n=1.52, extinction_per_m=0.0, thickness_mm=4.0))
@@ -34,16 +34,16 @@ def glazed(model: House, pane: Glazing) -> House:
 
 
 # A room where nothing takes light, under an even sky over white ground, is as bright inside as outside:
-# 1 exactly. Left over: quadrature and rays let go, 0.2 points. Between spans light is taken as even along
-# the house anew, and hazy panes do not scatter what a neighbouring span sends them: 0.3 and 1.2 points
-# here, where every bounce counts in full.
+# 1 exactly. Left over: quadrature, rays let go, and that between spans light is taken as even along the house
+# anew: 0.3 points here, where every bounce counts in full.
 @pytest.mark.parametrize(
     ("name", "haze", "allowed"),
     [
         ("gable", 0.0, 0.001),
         ("circle-hoop", 0.6, 0.001),
         ("three-spans", 0.0, 0.003),
-        ("two-spans-solid", 0.6, 0.015),
+        ("two-spans-solid", 0.6, 0.003),
+        ("hazy-spans", 0.9, 0.003),
         ("lean-to", 0.0, 0.001),
         ("flat", 0.6, 0.001),
         ("knee-walls", 0.0, 0.003),
@@ -94,7 +94,7 @@ def test_ends_swapped_and_the_house_turned_round():
     """The same house told from its other end: ridge azimuth is the same line, end-a becomes end-b."""
     one = house_light(house(opaque=frozenset({"end-a", "side-left"}), ridge_azimuth_deg=30.0))
     other = house_light(house(opaque=frozenset({"end-b", "side-right"}), ridge_azimuth_deg=30.0))
-    assert one.beam(SUNS, TURNS) == pytest.approx(other.beam(SUNS, TURNS + 180), abs=0.002)
+    assert one.beam(SUNS, TURNS) == pytest.approx(other.beam(SUNS, TURNS + 180), abs=0.005)
     assert one.diffuse_cells == pytest.approx(other.diffuse_cells[::-1, ::-1], abs=0.005)
 
 
@@ -134,7 +134,7 @@ def test_a_level_pane_without_end_is_exact():
 
 
 def test_no_beam_from_a_sun_that_is_down():
-    light = house_light(house())
+    light = light_of(house())
     found = light.beam([85.0, 89.9, 90.0, 90.1, 120.0], np.full(5, 100.0))
     assert (found[:2] > 0.3).all()
     assert (found[2:] == 0).all()

@@ -1,7 +1,7 @@
 """Houses of other shapes than the reference's, each said twice: as a site file says it, and as the
 bare outline that the ray tracer gets, drawn here by other means than the model's.
 
-All in single glass of index 1.52 that passes 0.900 at right angles.
+All invented. In single glass of index 1.52 that passes 0.900 at right angles, unless a house says otherwise.
 """
 
 from __future__ import annotations
@@ -9,11 +9,21 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from lightplan.site.models import House, Shape
-from tests.house.houses import house
+from lightplan.site.models import Glazing, House, Layer, Shape
+from tests.house.houses import FILM, glazing, house
+from tests.house.houses import GLASS as GLASS_LAYER
 
 Point = tuple[float, float]
 GLASS, WALL = "glass", "wall"
+FILMS, TWIN_WALL, HAZY_FILM, HAZY_GLASS = "films", "twin-wall", "hazy-film", "hazy-glass"
+# What the model is told of each. Two films as one stack; the twin wall's webs are left out.
+GLAZINGS: dict[str, Glazing] = {
+    GLASS: glazing(GLASS_LAYER),
+    FILMS: glazing(FILM, FILM),
+    TWIN_WALL: glazing(*(Layer(n=1.585, extinction_per_m=20.0, thickness_mm=1.0),) * 2),
+    HAZY_FILM: glazing(FILM, haze=0.5),
+    HAZY_GLASS: glazing(GLASS_LAYER, haze=0.75),
+}
 ARC = 60  # panes in an arc
 
 
@@ -151,6 +161,66 @@ def small_solid_end() -> TracedHouse:
     return TracedHouse(model, outline, (GLASS,) * 4, (WALL, GLASS), symmetric=False)
 
 
+def film_hoop() -> TracedHouse:
+    """Half an ellipse from the ground under two films, ends of single glass."""
+    width, crown = 7.0, 3.2
+    turns = [math.pi * n / ARC for n in range(ARC + 1)]
+    outline = tuple((width / 2 * (1 - math.cos(t)), crown * math.sin(t)) for t in turns)
+    model = house(
+        Shape.HOOP,
+        GLAZINGS[FILMS],
+        width_m=width,
+        length_m=18.0,
+        eave_m=0.0,
+        ridge_m=crown,
+        end_glazing=GLAZINGS[GLASS],
+    )
+    return TracedHouse(model, (*outline[:-1], (width, 0.0)), (FILMS,) * ARC)
+
+
+def twin_wall_gable() -> TracedHouse:
+    """Twin wall all round but for glass in the side walls; end-b solid."""
+    outline = ((0, 0), (0, 2.1), (3.2, 3.5), (6.4, 2.1), (6.4, 0))
+    model = house(
+        Shape.GABLE,
+        GLAZINGS[TWIN_WALL],
+        width_m=6.4,
+        length_m=14.0,
+        eave_m=2.1,
+        ridge_m=3.5,
+        wall_glazing=GLAZINGS[GLASS],
+        opaque=frozenset({"end-b"}),
+    )
+    panes = (GLASS, TWIN_WALL, TWIN_WALL, GLASS)
+    return TracedHouse(model, outline, panes, (TWIN_WALL, WALL), symmetric=False)
+
+
+def hazy_hoop() -> TracedHouse:
+    """Half an ellipse on walls of 1.2 m, hazy film; ends of glass."""
+    width, eave, rise = 8.0, 1.2, 2.4
+    turns = [math.pi * n / ARC for n in range(ARC + 1)]
+    arc = [(width / 2 * (1 - math.cos(t)), eave + rise * math.sin(t)) for t in turns]
+    model = house(
+        Shape.HOOP,
+        GLAZINGS[HAZY_FILM],
+        width_m=width,
+        length_m=20.0,
+        eave_m=eave,
+        ridge_m=eave + rise,
+        end_glazing=GLAZINGS[GLASS],
+    )
+    return TracedHouse(model, ((0.0, 0.0), *arc[:-1], (width, eave), (width, 0.0)), (HAZY_FILM,) * (ARC + 2))
+
+
+def hazy_spans() -> TracedHouse:
+    """Three spans under hazy glass; walls and ends clear."""
+    outline, panes = _zigzag(3, 8.0, 3.0, 5.0)
+    panes = [WALL if made == WALL else HAZY_GLASS for made in panes]
+    clear = {"wall_glazing": GLAZINGS[GLASS], "end_glazing": GLAZINGS[GLASS]}
+    model = multispan(3, 8.0, 3.0, 5.0, 25.0, glazing=GLAZINGS[HAZY_GLASS], **clear)
+    return TracedHouse(model, outline, (GLASS, *panes[1:-1], GLASS))
+
+
 HOUSES = {
     "gable": gable,
     "gothic": gothic,
@@ -162,4 +232,8 @@ HOUSES = {
     "section": uneven_section,
     "knee-walls": knee_walls,
     "small": small_solid_end,
+    "film-hoop": film_hoop,
+    "twin-wall": twin_wall_gable,
+    "hazy-hoop": hazy_hoop,
+    "hazy-spans": hazy_spans,
 }
