@@ -110,6 +110,17 @@ def test_no_light_is_made_and_both_ways_pass_alike(found):
     assert ahead.passed.min() >= 0
 
 
+def test_passed_mirrored_and_taken_make_up_the_whole():
+    """What one cover takes, by Duffie & Beckman 5.3.2 for each polarisation: (1 − r)(1 − t) ∕ (1 − r t)."""
+    layer = Layer(n=1.526, extinction_per_m=32.0, thickness_mm=2.3)
+    *both, inside = surface_mirrors(COSINES, layer.n)
+    left = left_after_one_pass(layer) ** (1 / inside)
+    taken = sum((1 - r) * (1 - left) / (1 - r * left) / 2 for r in both)
+    optics = stack_optics((layer,), COSINES)
+    assert np.abs(optics.passed + optics.mirrored_outside + taken - 1).max() < 1e-12
+    assert np.abs(optics.passed + optics.mirrored_inside + taken - 1).max() < 1e-12
+
+
 @given(layers)
 def test_clear_layers_take_nothing(found):
     stack = tuple(clear(layer.n) for layer in found)
