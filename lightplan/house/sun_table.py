@@ -57,7 +57,9 @@ class SunTable:
         height = np.arctan2(np.maximum(up, 0.0), out * np.sin(turn))
         ridge_angle = np.degrees(np.arccos(np.clip(out * np.cos(turn), -1, 1)))
         row = np.clip(height / np.pi * HEIGHTS - 0.5, 0, HEIGHTS - 1)
-        return np.stack([row, np.interp(ridge_angle, self.ridge_angle_deg, np.arange(len(self.ridge_angle_deg)))])
+        return np.stack(
+            [row, np.interp(ridge_angle, self.ridge_angle_deg, np.arange(len(self.ridge_angle_deg)))]
+        )
 
     def over_the_dome(self) -> Light:
         """(across, along) values under a uniform sky: the same function summed over all directions.
