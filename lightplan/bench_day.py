@@ -87,6 +87,7 @@ def bench_day(
         notes=(
             *_weather_notes(light, today),
             *_timer_notes(bench, lamps, serves_days),
+            *_noon_notes(site, bench, lamps, grid),
             *_notes(
                 bench, needs, set_before, lamps, dli, limits.ppfd_umol_m2_s if limits else None, sun[today]
             ),
@@ -122,6 +123,18 @@ def _weather_notes(light: BenchLight, today: NDArray[np.bool_]) -> Iterator[Note
 def _timer_notes(bench: Bench, lamps: BenchLamps | None, serves_days: int) -> Iterator[Note]:
     if serves_days > 1 and lamps and lamps.intervals and bench.lamps and bench.lamps.switch != "hand":
         yield Note("timer-spans-days", (("days", serves_days),))
+
+
+def _noon_notes(site: Site, bench: Bench, lamps: BenchLamps | None, grid: Grid) -> Iterator[Note]:
+    """When the afternoon's lamps may be left out; the meter shows lamps that burn besides the sun."""
+    crew = site.crew_on(grid.dates[0])
+    if lamps is None or lamps.noon is None or bench.lamps is None or crew is None:
+        return
+    cut = lamps.noon
+    minute = cut.at.hour * 60 + cut.at.minute
+    if crew[0] <= minute <= crew[1]:
+        shown = cut.ppfd_umol_m2_s + bench.lamps.ppfd_now_umol_m2_s * float(lamps.on[grid.index(cut.at)])
+        yield Note("noon-cut", (("at", cut.at), ("ppfd", shown), ("until", cut.intervals[-1][1])))
 
 
 def _notes(

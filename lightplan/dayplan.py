@@ -48,12 +48,16 @@ class Certainty(Enum):
 
 @dataclass(frozen=True)
 class Reason:
-    """Why: the rule's name, the value that met it and the limit it met, with their unit."""
+    """Why: the rule's name, the value that met it and the limit it met, with their unit.
+
+    day : another day than the sheet's that the reason speaks of.
+    """
 
     rule: str
     value: float | None = None
     limit: float | None = None
     unit: str | None = None
+    day: date | None = None
 
 
 @dataclass(frozen=True)
@@ -187,6 +191,23 @@ class DayAhead:
 
 
 @dataclass(frozen=True)
+class LampsTogether:
+    """All lamps of the site.
+
+    power_kw : (steps,) drawn by all of them; most_kw : what they may draw, None = no bound known.
+    peak_cost : what the window's highest power adds to the month's peak charge, None without prices.
+    solver_gap : share by which the plan's cost may lie above the least.
+    needed_first : benches that miss the day's minimum on a poor day without their lamps, by how much [mol].
+    """
+
+    power_kw: NDArray[np.float64]
+    most_kw: float | None
+    peak_cost: float | None
+    solver_gap: float
+    needed_first: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
 class DayPlan:
     site: Site
     day: date
@@ -202,3 +223,4 @@ class DayPlan:
     orders: tuple[Order, ...]
     cautions: tuple[str, ...]  # slugs that `report` has words for
     week: tuple[DayAhead, ...]
+    lamps_together: LampsTogether | None = None

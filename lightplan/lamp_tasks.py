@@ -30,6 +30,7 @@ class AlreadySet:
 
     lit: Mask
     assumed: str | None  # slug of the note when there is no record of it
+    yesterday: tuple[Span, ...] = ()  # clock times of the 24 h before this window, where they are recorded
 
 
 def already_set(bench: Bench, history: History, *, grid: Grid, window: Window | None) -> AlreadySet:
@@ -45,7 +46,21 @@ def already_set(bench: Bench, history: History, *, grid: Grid, window: Window | 
         assumed = "usual-assumed" if bench.lamps.usual else "usual-unknown"
     for on, off in times:
         lit[grid.index(on) : grid.index(off)] = True
-    return AlreadySet(lit, assumed)
+    return AlreadySet(lit, assumed, _yesterday(bench.id, history, until, grid))
+
+
+def _yesterday(bench: str, history: History, until: datetime, grid: Grid) -> tuple[Span, ...]:
+    """Lamp times of the 24 h before the window as spans of the clock, parted at midnight."""
+    spans: list[Span] = []
+    for on, off in history.set_before(bench, until - timedelta(hours=24), until) or ():
+        first, last = (_clock_min(moment, grid) for moment in (on, off))
+        spans += [(first, last)] if first < last else [(first, 1440), (0, last)]
+    return tuple(span for span in spans if span[0] < span[1])
+
+
+def _clock_min(moment: datetime, grid: Grid) -> int:
+    local = moment.astimezone(grid.zone)
+    return local.hour * 60 + local.minute
 
 
 def _usual(lamps: Lamps, grid: Grid, until: datetime) -> tuple[Interval, ...]:
@@ -70,14 +85,25 @@ def day_seen(sky: Sky, needs: tuple[Needs | None, ...], grid: Grid) -> Array:
 
 
 def lamp_task(
-    site: Site, bench: Bench, sky: Sky, *, grid: Grid, sun: Array, low: Array, lit: Mask, account: float
+    site: Site,
+    bench: Bench,
+    sky: Sky,
+    *,
+    grid: Grid,
+    sun: Array,
+    low: Array,
+    set_before: AlreadySet,
+    account: float,
+    keep_off: Mask | None = None,
 ) -> LampTask:
     """The question put to lamp planning for a bench with lamps.
 
     sun : (steps,) sun at the bench. low : (days,) factor of each day's 10 % point.
+    keep_off : (steps,) when heat or a cover forbids the lamps.
     """
     assert bench.lamps is not None
     needs = tuple(bench_needs(bench, day, site.own_needs).needs for day in grid.dates)
+    allowed = in_spans(grid, bench.lamp_hours)
     return LampTask(
         bench_id=bench.id,
         lamps=bench.lamps,
@@ -85,7 +111,8 @@ def lamp_task(
         sun_ppfd_low=sun * low[grid.day],
         daylight=day_seen(sky, needs, grid),
         needs=needs,
-        allowed=in_spans(grid, bench.lamp_hours),
-        already=lit,
+        allowed=allowed if keep_off is None else allowed & ~keep_off,
+        already=set_before.lit,
         account_mol=account,
+        yesterday=set_before.yesterday,
     )

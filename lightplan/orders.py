@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,13 +25,23 @@ def certainty(odds: float | None) -> Certainty:
 
 
 def orders_for(
-    benches: tuple[BenchDay, ...], lamps: dict[str, BenchLamps], *, window: Window | None, spread: Spread
+    benches: tuple[BenchDay, ...],
+    lamps: dict[str, BenchLamps],
+    *,
+    dates: Sequence[date],
+    window: Window | None,
+    spread: Spread,
 ) -> tuple[Order, ...]:
-    """Every order of the window in clock order, numbered from 1; none where nobody comes."""
+    """Every order of the window in clock order, numbered from 1; none where nobody comes.
+
+    dates : the sheet's date and those after it.
+    """
     if window is None:
         return ()
     found = [
-        order for day in benches for order in _of_bench(day, lamps.get(day.bench.id), window, spread.sample)
+        order
+        for day in benches
+        for order in _of_bench(day, lamps.get(day.bench.id), dates, window, spread.sample)
     ]
     found.sort(key=lambda order: (order.time, order.action in QUIET))
     return tuple(replace(order, number=n) for n, order in enumerate(found, start=1))
@@ -40,9 +51,13 @@ QUIET = {Action.LEAVE_ALONE, Action.LEAVE_OFF}
 
 
 def _of_bench(
-    day: BenchDay, lamps: BenchLamps | None, window: Window, sample: NDArray[np.float64]
+    day: BenchDay,
+    lamps: BenchLamps | None,
+    dates: Sequence[date],
+    window: Window,
+    sample: NDArray[np.float64],
 ) -> tuple[Order, ...]:
-    why, odds = _why(day, lamps, sample)
+    why, odds = _why(day, lamps, dates, sample)
     if lamps is None or (not day.batches and not lamps.earlier):
         return (_order(day, window.start, Action.LEAVE_ALONE, why, odds),)
     assert day.bench.lamps is not None
@@ -85,15 +100,20 @@ def _by_hand(lamps: BenchLamps, window: Window) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-DECIDED_BY_SUN = {"dli-short", "dli-short-ahead", "enough-light"}
+DECIDED_BY_SUN = {"dli-short", "dli-short-ahead", "enough-light", "bright-ahead"}
+ENOUGH = {"enough-light", "bright-ahead"}
 
 
-def _why(day: BenchDay, lamps: BenchLamps | None, sample: NDArray[np.float64]) -> tuple[Reason, float | None]:
+def _why(
+    day: BenchDay, lamps: BenchLamps | None, dates: Sequence[date], sample: NDArray[np.float64]
+) -> tuple[Reason, float | None]:
     """The rule that decided, and the odds that the day proves it right."""
     if not day.batches:
         return Reason("no-batch"), None
     if lamps is not None:
-        why = Reason(lamps.why.rule, lamps.why.value, lamps.why.limit, lamps.why.unit)
+        other = lamps.why.day or lamps.why.bright
+        named = dates[other] if other else None
+        why = Reason(lamps.why.rule, lamps.why.value, lamps.why.limit, lamps.why.unit, named)
     elif day.needs is not None and day.needs.target is not None:
         rule = "dli-short" if day.dli.sun < day.needs.target else "enough-light"
         why = Reason(rule, day.dli.sun, day.needs.target, "mol")
@@ -102,7 +122,7 @@ def _why(day: BenchDay, lamps: BenchLamps | None, sample: NDArray[np.float64]) -
     if why.rule in DECIDED_BY_SUN and why.value is not None and why.limit is not None:
         of_day = sample[:, lamps.why.day if lamps else 0]
         short = float(np.mean(why.value * of_day < why.limit))
-        return why, 1.0 - short if why.rule == "enough-light" else short
+        return why, 1.0 - short if why.rule in ENOUGH else short
     return why, None
 
 

@@ -9,7 +9,7 @@ from lightplan.advice.lamps import plan_lamps
 from lightplan.bench_day import bench_day
 from lightplan.clock import Grid, Window, at_local, grid_over, window_for
 from lightplan.crops.needs import bench_needs
-from lightplan.dayplan import BenchDay, DayAhead, DayPlan, HouseDay, Outdoor
+from lightplan.dayplan import BenchDay, DayAhead, DayPlan, HouseDay, LampsTogether, Outdoor
 from lightplan.house.losses import losses_of
 from lightplan.house.transmission import HouseLight
 from lightplan.lamp_tasks import already_set, lamp_task
@@ -63,7 +63,7 @@ def plan_day(
             grid=grid,
             sun=light[bench.id].open,
             low=weather.spread.low,
-            lit=set_before[bench.id].lit,
+            set_before=set_before[bench.id],
             account=account[bench.id],
         )
         for bench in site.benches
@@ -103,9 +103,16 @@ def plan_day(
         outdoor=week[0].outdoor,
         houses=tuple(HouseDay(house, None, None) for house in site.houses),
         benches=benches,
-        orders=orders_for(benches, lamps, window=window, spread=weather.spread),
+        orders=orders_for(benches, lamps, dates=grid.dates, window=window, spread=weather.spread),
         cautions=tuple(_cautions(benches, weather, window)),
         week=week,
+        lamps_together=LampsTogether(
+            power_kw=planned.power_kw,
+            most_kw=planned.most_kw,
+            peak_cost=planned.peak_cost,
+            solver_gap=planned.solver_gap,
+            needed_first=planned.needed_first,
+        ),
     )
 
 

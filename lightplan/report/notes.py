@@ -21,6 +21,9 @@ HINDRANCES = {
     "stage": "its stage, which gets no lamps",
     "window": "the time left today",
     "starts": "the starts and timer pairs allowed",
+    "switching": "the hours when somebody is there to switch",
+    "sun-enough": "the sun, in which lamps stay off",
+    "dli-limit": "the most light the crop bears in a day",
 }
 NAMED_BENCHES = 5  # a line about more benches counts them and names the worst
 
@@ -46,6 +49,13 @@ def _over_ppfd(values: Values, units: Units) -> str:
     return (
         f"sun passes the limit of {units.ppfd(values['limit'])} for {figure(values['minutes'])} min,"
         f" up to {units.ppfd(values['peak'])}; watch the plants at noon"
+    )
+
+
+def _noon_cut(values: Values, units: Units) -> str:
+    return (
+        f"if the meter at the bench shows more than {units.ppfd(values['ppfd'])} for an hour"
+        f" around {values['at']:%H:%M}, switch the lamps off until {values['until']:%H:%M}"
     )
 
 
@@ -102,6 +112,9 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
     "wet-glazing": lambda v, u: (
         f"drops on the glazing take about {figure((1 - v['share']) * 100)} % of the light (rule of thumb)"
     ),
+    # at: instant of one meter reading, ppfd [umol]: what it shows if the day needs no lamps after it,
+    # until: instant at which their last run would end
+    "noon-cut": _noon_cut,
     # share [0..1] of fixtures that work
     "lamps-out": lambda v, u: f"counted with {figure(v['share'] * 100)} % of the lamps working",
 }

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from lightplan.dayplan import Certainty, Reason
-from lightplan.report.units import Units, figure, hours, short
+from lightplan.report.units import Units, figure, hours, short, weekday
 
 Words = Callable[[float, float, Units], str]
 
@@ -19,14 +19,31 @@ def _clock_change(shift_h: float, _: float, __: Units) -> str:
     return f"clocks go {way} {hours(abs(shift_h))} in this time; timers follow their own clock"
 
 
+DAY = "{day}"  # stands for the name of `Reason.day`
+# What is said besides where `Reason.day` is a later day that makes up what this one leaves short
+BRIGHT_LATER = f"; bright {DAY} makes up the rest"
+WITH_BRIGHT_LATER = {"dli-short", "minimum-short", "account-owed"}
+
 # rule: (unit, words from value and limit). A rule without figures has unit None.
 REASONS: dict[str, tuple[str | None, Words]] = {
     # sun DLI at the bench, target DLI
     "dli-short": ("mol", lambda v, lim, u: f"sun brings {short(v)} of {u.mol(lim)}"),
-    # sun DLI at the bench on the dullest later day for which lamps are ordered, target DLI
-    "dli-short-ahead": (
+    # sun DLI at the bench on the dullest later day for which lamps are ordered, target DLI; that day
+    "dli-short-ahead": ("mol", lambda v, lim, u: f"{DAY} brings only {short(v)} of {u.mol(lim)}"),
+    # low point of a later day's sun DLI, minimum DLI; that day
+    "minimum-short-ahead": (
         "mol",
-        lambda v, lim, u: f"on the dullest day ahead the sun brings {short(v)} of {u.mol(lim)}",
+        lambda v, lim, u: f"if {DAY} turns out poor it brings {short(v)}, the least is {u.mol(lim)}",
+    ),
+    # sun DLI at the bench on a bright later day, target DLI; that day
+    "bright-ahead": (
+        "mol",
+        lambda v, lim, u: f"{DAY} is bright, its {short(v)} of {u.mol(lim)} make up for today",
+    ),
+    # what will be owed tonight, the most that may be owed
+    "owed-for-now": (
+        "mol",
+        lambda v, lim, u: f"{short(v)} mol owed tonight, {short(lim)} may be; later hours make it up",
     ),
     # sun DLI at the bench, minimum DLI: what is held at least against the forecast's low end
     "minimum-short": (
@@ -37,6 +54,11 @@ REASONS: dict[str, tuple[str | None, Words]] = {
     "account-owed": (
         "mol",
         lambda v, lim, u: f"{short(-v)} mol owed from past days, {short(lim)} is the most",
+    ),
+    # what the day's sun lacks of the target, light in hand
+    "account-carries": (
+        "mol",
+        lambda v, lim, u: f"sun stays {short(v)} mol under the target, {short(lim)} mol in hand make it up",
     ),
     # hours of the lamp hours in which the sun alone is enough for the seed, hours of the lamp hours
     "seed-light": ("h", lambda v, lim, u: f"seed wants light for {short(lim)} h, the sun gives {short(v)} h"),
@@ -86,7 +108,10 @@ def reason_words(why: Reason, units: Units) -> str:
         return words(0.0, 0.0, units)
     if why.value is None or why.limit is None or why.unit != unit:
         raise ValueError(f"reason {why.rule} must carry value, limit and unit {unit!r}; it holds {why}")
-    return words(why.value, why.limit, units)
+    said = words(why.value, why.limit, units)
+    if why.day is not None and why.rule in WITH_BRIGHT_LATER:
+        said += BRIGHT_LATER
+    return said.replace(DAY, "a day ahead" if why.day is None else weekday(why.day))
 
 
 def certainty_words(certainty: Certainty, odds: float | None) -> str:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
 
+from lightplan.advice.lamps import reason
 from lightplan.dayplan import Action, Certainty, Note, Reason
 from lightplan.report.cautions import CAUTIONS, caution_words
 from lightplan.report.names import COVERS, STAGES, cover_name, crop_name
@@ -50,6 +53,8 @@ VALUES = {
     "critical": 13.0,
     "days": 3,
     "share": 0.75,
+    "at": datetime(2026, 1, 15, 12, 0, tzinfo=ZONE),
+    "until": datetime(2026, 1, 15, 16, 30, tzinfo=ZONE),
 }
 
 
@@ -72,6 +77,13 @@ def test_reason_holds_its_two_numbers(rule: str) -> None:
     words = reason_words(Reason(rule, 5.1, 10.0, unit), METRIC)
     assert any(figure in words for figure in ("5.1", "5", "−5.1")), words
     assert "10" in words or rule in {"clock-change", "water"}, words
+
+
+def test_every_reason_that_lamp_planning_gives_has_words() -> None:
+    source = Path(reason.__file__).read_text()
+    given = set(re.findall(r'Why\(\s*"([a-z-]+)"', source))
+    assert len(given) > 8
+    assert given <= set(REASONS)
 
 
 def test_reasons_as_the_grower_reads_them() -> None:

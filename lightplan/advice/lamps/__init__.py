@@ -1,4 +1,4 @@
-"""Which lamps, from when to when: light in and crop needs in, lamp hours and figures out."""
+"""Which lamps, from when to when, at least cost: light in and crop needs in, lamp hours and figures out."""
 
 from __future__ import annotations
 
@@ -7,18 +7,28 @@ from datetime import datetime
 
 import numpy as np
 
-from lightplan.account import account_after
+from lightplan.advice.lamps.figures import bench_lamps
+from lightplan.advice.lamps.horizon import Horizon, horizon_of
 from lightplan.advice.lamps.prices import prices
-from lightplan.advice.lamps.runs import intervals
-from lightplan.advice.lamps.same_day import plan_day, same_clock_times
-from lightplan.advice.lamps.task import Array, BenchLamps, Interval, LampPlan, LampTask, Mask, Unmet, Why
-from lightplan.clock import STEP_S, STEPS_PER_H, Grid, Window, round_up_to_step
-from lightplan.crops.needs import Needs
+from lightplan.advice.lamps.shared_rows import Shared
+from lightplan.advice.lamps.solve import draw_kw, least_cost
+from lightplan.advice.lamps.task import (
+    Array,
+    BenchLamps,
+    Interval,
+    LampPlan,
+    LampTask,
+    NoonCut,
+    Unmet,
+    Why,
+)
+from lightplan.clock import Grid, Window, day_start
 from lightplan.site.models import Power
 
-MOST_STEPS_A_DAY = 25 * STEPS_PER_H  # a longer window reaches over a day without a crew
+__all__ = ["BenchLamps", "LampPlan", "LampTask", "NoonCut", "Unmet", "Why", "plan_lamps"]
 
-__all__ = ["BenchLamps", "LampPlan", "LampTask", "Unmet", "Why", "plan_lamps"]
+GAP = 0.005  # a plan this near the least cost is good enough to print
+LIMIT_S = 8.0  # how long benches that share a breaker may be searched for a better one
 
 
 def plan_lamps(
@@ -29,121 +39,69 @@ def plan_lamps(
     now: datetime,
     crew: Sequence[Interval | None],
     power: Power | None,
+    peak_so_far_kw: float = 0.0,
+    gap: float = GAP,
+    limit_s: float = LIMIT_S,
 ) -> LampPlan:
-    """Lamp hours of every bench for the window.
+    """Lamp hours of every bench for the window, looking three days ahead, for the whole site at once.
 
     grid : from the sheet's midnight over at least three civil days and past the window's end.
     window : None when nobody comes: only what is already set is counted.
     now : when the sheet is made; lamps switched from afar can be set from then on.
     crew : crew hours of each civil day of the grid as instants; lamps switched by hand change only then.
+    peak_so_far_kw : highest power of the lamps in this month, where a peak is charged.
     """
+    seen = window or _closed(grid)
+    horizons = [horizon_of(task, grid=grid, window=seen, now=now, crew=crew) for task in tasks]
     price = prices(power, grid)
-    benches = tuple(_bench(task, grid=grid, window=window, now=now, crew=crew, price=price) for task in tasks)
+    shared = Shared(
+        most_kw=power.lamps_kw_at_most if power else None,
+        peak_price_per_kw=power.peak_price_per_kw if power else 0.0,
+        peak_so_far_kw=peak_so_far_kw,
+    )
+    answer = least_cost(
+        horizons, np.ones(len(grid)) if price is None else price, shared, gap=gap, limit_s=limit_s
+    )
+    benches = tuple(
+        bench_lamps(
+            horizon,
+            answer.lit.on[n],
+            grid=grid,
+            price=price,
+            short=answer.lit.short[n],
+            short_alone=answer.alone[n].short[0],
+        )
+        for n, horizon in enumerate(horizons)
+    )
     draw = np.zeros(len(grid))
-    for task, bench in zip(tasks, benches, strict=True):
-        draw += bench.on * task.draw_kw
-    return LampPlan(benches, draw)
-
-
-def window_steps(task: LampTask, grid: Grid, window: Window | None, now: datetime) -> tuple[int, int]:
-    """First step that can still be set and the step at which the next sheet takes over."""
-    if window is None:
-        tomorrow = int(np.count_nonzero(grid.day == 0))
-        return tomorrow, tomorrow
-    start = window.start
-    if task.lamps.switch == "remote":
-        start = min(start, max(grid.moment(0), round_up_to_step(now)))
-    return grid.index(start), grid.index(window.end)
-
-
-def _bench(
-    task: LampTask,
-    *,
-    grid: Grid,
-    window: Window | None,
-    now: datetime,
-    crew: Sequence[Interval | None],
-    price: Array | None,
-) -> BenchLamps:
-    start, stop = window_steps(task, grid, window, now)
-    steps = np.arange(len(grid))
-    free: Mask = steps >= start
-    if task.lamps.switch == "hand":
-        in_crew = np.zeros(len(grid), dtype=bool)
-        for hours in crew:
-            if hours is not None:
-                in_crew[grid.index(hours[0]) : grid.index(hours[1])] = True
-        free &= in_crew
-    on = task.already & (steps < start)
-    for day in range(len(grid.dates) if stop > start else 0):
-        on |= plan_day(task, day, grid=grid, free=free)
-    if task.lamps.switch != "hand" and stop - start > MOST_STEPS_A_DAY:
-        # the day the crew comes back is mostly the next sheet's to set
-        served = range(int(grid.day[start]), int(grid.day[stop - 1]))
-        on[start:stop] = same_clock_times(task, served, grid=grid)[start:stop]
-    return _figures(task, on, grid=grid, window=(start, stop), price=price)
-
-
-def _figures(
-    task: LampTask, on: Mask, *, grid: Grid, window: tuple[int, int], price: Array | None
-) -> BenchLamps:
-    start, stop = window
-    ordered = on[start:stop]
-    kwh = ordered / STEPS_PER_H * task.draw_kw
-    days = len(grid.dates)
-    sun = np.bincount(grid.day, weights=task.sun_ppfd, minlength=days) * STEP_S / 1e6
-    lamp: Array = np.asarray(np.bincount(grid.day, weights=on, minlength=days) * task.step_mol)
-    needs, account = task.needs[0], account_after(task.account_mol, float(sun[0] + lamp[0]), task.needs[0])
-    return BenchLamps(
-        bench_id=task.bench_id,
-        on=on,
-        intervals=intervals(on, grid, start, stop),
-        earlier=intervals(on, grid, 0, start),
-        hours=float(ordered.sum() / STEPS_PER_H),
-        mol=float(ordered.sum() * task.step_mol),
-        kwh=float(kwh.sum()),
-        cost=None if price is None else float(kwh @ price[start:stop]),
-        lamp_mol=lamp,
-        account=(account,),
-        why=_why(task, sun, ahead=_days_ahead(grid, start, stop, ordered)),
-        unmet=_missed(needs, float(sun[0] + lamp[0])),
+    lit_kw = draw_kw(horizons, answer.lit.on)
+    draw[: len(lit_kw)] = lit_kw
+    return LampPlan(
+        benches=benches,
+        power_kw=draw,
+        most_kw=shared.most_kw,
+        peak_cost=_peak_cost(horizons, draw, shared) if power else None,
+        solver_gap=answer.lit.gap,
+        needed_first=_needed_first(horizons),
     )
 
 
-def _why(task: LampTask, sun_mol: Array, *, ahead: Sequence[int]) -> Why:
-    """ahead : later days on which lamps are ordered; the dullest rules where the first day is bright."""
-    needs = task.needs[0]
-    if needs is None:
-        return Why("no-batch")
-    if needs.target is not None and needs.lamps_allowed:
-        if sun_mol[0] < needs.target:
-            return Why("dli-short", float(sun_mol[0]), needs.target, "mol")
-        short = [
-            (float(sun_mol[day]), day) for day in ahead if _is_short(task.needs[day], float(sun_mol[day]))
-        ]
-        if short:
-            least, day = min(short)
-            later = task.needs[day]
-            return Why("dli-short-ahead", least, later.target if later else None, "mol", day)
-        return Why("enough-light", float(sun_mol[0]), needs.target, "mol")
-    if needs.germination is not None:
-        hours = task.allowed[:96]
-        by_sun = hours & (task.sun_ppfd_low[:96] >= needs.germination.ppfd_umol_m2_s)
-        return Why("seed-light", float(by_sun.sum() / STEPS_PER_H), float(hours.sum() / STEPS_PER_H), "h")
-    return Why("no-lamp-need")
+def _closed(grid: Grid) -> Window:
+    """A window of no length at the end of the sheet's date: nothing of that day can be set any more."""
+    midnight = day_start(grid.dates[1], grid.zone)
+    return Window(midnight, midnight)
 
 
-def _days_ahead(grid: Grid, start: int, stop: int, ordered: Mask) -> list[int]:
-    """Later days for which lamps are ordered; on a long window the last is the next sheet's."""
-    lit = [int(day) for day in np.unique(grid.day[start:stop][ordered]) if day]
-    return [day for day in lit if day < grid.day[stop - 1]] if stop - start > MOST_STEPS_A_DAY else lit
+def _peak_cost(horizons: Sequence[Horizon], draw: Array, shared: Shared) -> float:
+    inside = slice(min((h.start for h in horizons), default=0), max((h.stop for h in horizons), default=0))
+    peak = float(draw[inside].max(initial=0.0))
+    return shared.peak_price_per_kw * max(0.0, peak - shared.peak_so_far_kw)
 
 
-def _is_short(needs: Needs | None, sun_mol: float) -> bool:
-    return needs is not None and needs.target is not None and sun_mol < needs.target
-
-
-def _missed(needs: Needs | None, total: float) -> tuple[Unmet, ...]:
-    if needs is None or needs.target is None or total >= needs.target - 1e-6:
-        return ()
-    return (Unmet(0, "target-missed", total, needs.target, "lamp-hours"),)
+def _needed_first(horizons: Sequence[Horizon]) -> tuple[tuple[str, float], ...]:
+    lacks = [
+        (h.task.bench_id, h.needs[0].minimum - float(h.low_mol[0]))
+        for h in horizons
+        if h.needs[0] is not None and h.needs[0].minimum is not None and h.needs[0].lamps_allowed
+    ]
+    return tuple(sorted((lack for lack in lacks if lack[1] > 0), key=lambda lack: -lack[1]))

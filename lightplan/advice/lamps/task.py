@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
@@ -14,6 +14,7 @@ from lightplan.site.models import Lamps, Span
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
+Numbers = NDArray[np.int64]
 Interval = tuple[datetime, datetime]
 
 
@@ -58,21 +59,28 @@ class LampTask:
 
 @dataclass(frozen=True)
 class Why:
-    """The rule that decided, the value that met it and the limit it met."""
+    """The rule that decided, the value that met it and the limit it met.
+
+    day : number of the day whose light decided. bright : number of a later day whose sun makes up what this
+        one leaves short, None where nothing is left short or no day does.
+    """
 
     rule: str
     value: float | None = None
     limit: float | None = None
     unit: str | None = None
-    day: int = 0  # number of the day whose light decided
+    day: int = 0
+    bright: int | None = None
 
 
 @dataclass(frozen=True)
 class Unmet:
     """A need that can't be met on one civil day (its number on the grid), and what stands in the way.
 
-    rule : "seed-light-missed" [h], "minimum-missed", "target-missed" [mol].
-    because : "lamp-hours", "dark", "capacity", "lamp-light", "stage", "window", "starts", ...
+    rule : "seed-light-missed" [h], "minimum-missed" (on a poor day), "target-missed" (the account can't be
+        held, and this day stays under its target) [mol].
+    because : "capacity", "dark", "dli-limit", "lamp-hours", "lamp-light", "starts", "sun-enough",
+        "switching" or "window".
     """
 
     day: int
@@ -83,13 +91,27 @@ class Unmet:
 
 
 @dataclass(frozen=True)
+class NoonCut:
+    """When the afternoon's lamps may be left out: the sun reads at least `ppfd` at the bench around noon.
+
+    factor : how many times the expected sun that is. intervals : the lamp times that fall away.
+    """
+
+    at: datetime
+    ppfd_umol_m2_s: float
+    factor: float
+    intervals: tuple[Interval, ...]
+
+
+@dataclass(frozen=True)
 class BenchLamps:
     """Lamp hours of one bench.
 
-    on : (steps,) already set, ordered, and, after the window, what is expected to be ordered later.
+    on : (steps,) already set and ordered; past the window's end as far as dawn, where it ends by night.
     intervals, hours, mol, kwh, cost : inside the window; cost is energy alone, None without prices.
-    earlier : lit before the window on the sheet's date. lamp_mol : (days,) lamp light of each civil day.
-    account : after each civil day that was planned.
+    earlier : lit before the window on the sheet's date.
+    account_mol : after the sheet's date, if the sun is as expected.
+    sun_mol, target_mol : of each day that was looked at, for the reason in words; no target: None.
     """
 
     bench_id: str
@@ -100,20 +122,31 @@ class BenchLamps:
     mol: float
     kwh: float
     cost: float | None
-    lamp_mol: Array
-    account: tuple[float, ...]
+    account_mol: float
+    sun_mol: tuple[float, ...]
+    target_mol: tuple[float | None, ...]
     why: Why
     unmet: tuple[Unmet, ...] = ()
+    noon: NoonCut | None = None
 
 
 @dataclass(frozen=True)
 class LampPlan:
-    """All benches of the site. power_kw : (steps,) drawn by all lamps together."""
+    """All benches of the site.
+
+    power_kw : (steps,) drawn by all lamps together; most_kw : what they may draw, None = no bound.
+    peak_cost : what the highest power in the window adds to the month's peak charge; None without prices.
+    solver_gap : how far the plan's cost may lie above the least, as proved (0.005 = half a percent).
+    needed_first : benches that fall short without their lamps, worst first, with the mol they would lack of
+        the day's minimum on a poor day: where to carry spare lamps if some fail.
+    """
 
     benches: tuple[BenchLamps, ...]
     power_kw: Array
-    solver_gap: float = 0.0
-    notes: tuple[str, ...] = field(default=())
+    most_kw: float | None
+    peak_cost: float | None
+    solver_gap: float
+    needed_first: tuple[tuple[str, float], ...]
 
     def bench(self, bench_id: str) -> BenchLamps:
         return next(b for b in self.benches if b.bench_id == bench_id)
