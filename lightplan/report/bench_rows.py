@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from lightplan.dayplan import Action, BenchDay, DayPlan, Dli
 from lightplan.report.bars import bar_scale, light_bar
+from lightplan.report.lamp_lines import lamp_lines
 from lightplan.report.names import STAGES, crop_name
 from lightplan.report.notes import bench_lines
+from lightplan.report.order_rows import is_empty_bench
 from lightplan.report.units import Units, figure, listing, short
 from lightplan.report.view import BenchBlock, BenchRow
 
@@ -27,14 +29,16 @@ def bench_block(plan: DayPlan, units: Units) -> BenchBlock | None:
     if alone:
         folded.append(f"Leave alone, the sun is enough: {listing([_brief(b) for b in alone])}.")
     if empty:
-        folded.append(f"Empty: {listing([b.bench.name for b in empty])}.")
+        numbers = {o.bench: f" ({o.number})" for o in plan.orders if is_empty_bench(o)}
+        names = [b.bench.name + numbers.get(b.bench.id, "") for b in empty]
+        folded.append(f"Empty: {listing(names)}.")
     has_account = any(b.account_after is not None for b in shown)
     has_day_length = any(b.photoperiod_h is not None for b in shown)
     has_temperature = any(b.temperature is not None for b in shown)
     has_covers = any(b.covers for b in shown)
     return BenchBlock(
         rows=tuple(_row(b, units, scale) for b in shown),
-        notes=(*folded, *_notes(shown, units)),
+        notes=(*folded, *lamp_lines(plan), *_notes(shown, units)),
         sum_heading="sun + lamps = day",
         peak_heading="peak of limit, μmol",
         has_account=has_account,

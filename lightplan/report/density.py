@@ -51,8 +51,13 @@ HEIGHTS = {
 
 def density(sheet: SheetView) -> str:
     """roomy, snug or tight: the widest in which the sheet takes one page; tight if it takes more."""
-    room = PAPER_HEIGHT_PT[sheet.paper] - MARGINS_PT
+    room = room_pt(sheet)
     return next((name for name in HEIGHTS if height_pt(sheet, name) <= room), "tight")
+
+
+def room_pt(sheet: SheetView) -> float:
+    """Height of what one page takes [pt]."""
+    return PAPER_HEIGHT_PT[sheet.paper] - MARGINS_PT
 
 
 def height_pt(sheet: SheetView, name: str) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from lightplan.clock import at_local
 from lightplan.dayplan import BenchDay, DayPlan
+from lightplan.report.power_strip import power_strip
 from lightplan.report.strip import Axis, crew_rule, lane, limit_drawn, strip_top, sun_strip
 from lightplan.report.units import Units, clock, listing
 from lightplan.report.view import HouseStrip, Lane, StripBlock
@@ -12,8 +13,8 @@ NAMED_BENCHES = 2  # a lane for more has no room for their names
 HEIGHTS = {"roomy": 30.0, "snug": 22.0, "tight": 13.0}  # points
 
 
-def strip_block(plan: DayPlan, units: Units, density: str) -> StripBlock | None:
-    """Strips of the houses that have benches; None where none has."""
+def strip_block(plan: DayPlan, units: Units, density: str, *, power: bool = True) -> StripBlock | None:
+    """Strips of the houses that have benches, and of all lamps' power; None where no house has any."""
     top = strip_top(plan)
     houses = []
     for house in plan.site.houses:
@@ -30,6 +31,7 @@ def strip_block(plan: DayPlan, units: Units, density: str) -> StripBlock | None:
         )
     if not houses:
         return None
+    lamps = power_strip(plan, HEIGHTS[density]) if power else None
     crew = plan.site.crew_on(plan.day)
     zone = plan.site.timezone
     crew_words = (
@@ -38,7 +40,7 @@ def strip_block(plan: DayPlan, units: Units, density: str) -> StripBlock | None:
         else "No crew today"
     )
     return StripBlock(
-        houses=tuple(houses),
+        houses=(*houses, lamps) if lamps else tuple(houses),
         hours=tuple((label, f"{width:.3f}") for label, width in Axis(plan).hour_cells()),
         crew=crew_rule(plan),
         crew_words=crew_words,

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from lightplan.clock import at_local
-from lightplan.dayplan import BenchDay, DayPlan, Order
+from lightplan.dayplan import Action, BenchDay, DayPlan, Order
 from lightplan.report.order_words import house_name, place, verb_and_thing
 from lightplan.report.reasons import RULE_OF_THUMB, certainty_words, reason_words
 from lightplan.report.units import Units, capital, clock, joined, listing, span
@@ -18,7 +18,17 @@ LAST_WALK = timedelta(minutes=60)
 GROUP_ABOVE = 6  # orders; a sheet with more puts places with the same order at the same time under one line
 
 # rules whose limit is the bench's need for light, and those whose limit is one of its limits
-NEED_RULES = {"dli-short", "minimum-short", "enough-light", "account-owed"}
+NEED_RULES = {
+    "dli-short",
+    "dli-short-ahead",
+    "minimum-short",
+    "minimum-short-ahead",
+    "enough-light",
+    "bright-ahead",
+    "account-owed",
+    "account-carries",
+    "owed-for-now",
+}
 LIMIT_RULES = {"ppfd-limit", "dli-limit", "temperature-limit"}
 NOT_READ = {"memory", "judgement"}
 
@@ -33,7 +43,7 @@ def bands(plan: DayPlan, units: Units) -> tuple[Band, ...]:
     first_title = "When the crew comes" if plan.window.start <= crew_start else "Now"
     titles = (first_title, "Through the day", "Before you leave")
     parts: tuple[list[Order], list[Order], list[Order]] = ([], [], [])
-    for order in plan.orders:
+    for order in (o for o in plan.orders if not is_empty_bench(o)):
         if order.time <= plan.window.start + FIRST_WALK:
             parts[0].append(order)
         elif order.time < crew_end - LAST_WALK:
@@ -46,6 +56,11 @@ def bands(plan: DayPlan, units: Units) -> tuple[Band, ...]:
         for title, orders in zip(titles, parts, strict=True)
         if orders
     )
+
+
+def is_empty_bench(order: Order) -> bool:
+    """A bench with nothing on it has one line, with its number, and that stands with the benches."""
+    return order.action is Action.LEAVE_ALONE and order.why.rule == "no-batch"
 
 
 def _rows(orders: list[Order], plan: DayPlan, units: Units, *, grouped: bool) -> tuple[OrderRow, ...]:

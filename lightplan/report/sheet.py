@@ -7,7 +7,7 @@ from dataclasses import replace
 from lightplan.dayplan import DayPlan
 from lightplan.report.bench_rows import bench_block
 from lightplan.report.cautions import caution_words
-from lightplan.report.density import density, fit_beside
+from lightplan.report.density import density, fit_beside, height_pt, room_pt
 from lightplan.report.head import head
 from lightplan.report.house_strips import strip_block
 from lightplan.report.order_rows import (
@@ -52,6 +52,8 @@ def sheet_view(plan: DayPlan) -> SheetView:
         footer=f"{plan.site.name}, {date}. Made {made}",
     )
     name = density(widest)
+    if height_pt(widest, name) > room_pt(widest):  # rather one page than the lamps' power drawn
+        return replace(widest, density=name, strips=strip_block(plan, units, name, power=False))
     return replace(widest, density=name, strips=strip_block(plan, units, name))
 
 
