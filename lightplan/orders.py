@@ -81,7 +81,8 @@ def _by_timer(lamps: BenchLamps, window: Window) -> tuple[Step, ...]:
         return ((window.start, window.end, Action.LEAVE_OFF),)
     whole = lamps.intervals[0][0] <= window.start and lamps.intervals[0][1] >= window.end
     action = Action.LEAVE_ON if whole and lit_now else Action.SET_TIMER
-    return ((window.start, window.end, action),)
+    # what is switched from afar may burn before the crew comes
+    return ((min(window.start, lamps.intervals[0][0]), window.end, action),)
 
 
 def _by_hand(lamps: BenchLamps, window: Window) -> tuple[Step, ...]:
