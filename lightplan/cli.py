@@ -6,6 +6,7 @@ or an asked format could not be made; 4 a fault of ours.
 
 from __future__ import annotations
 
+import os
 import sys
 import tempfile
 import traceback
@@ -17,6 +18,8 @@ from zoneinfo import ZoneInfo
 import click
 
 import lightplan
+
+STDOUT = 1  # its number in the process
 
 
 class Exit(IntEnum):
@@ -107,8 +110,27 @@ def sheet_clock(zone: ZoneInfo, day: date | None, given: datetime | None) -> tup
     return day, datetime.combine(day, time(0), zone)
 
 
+def keep_results_apart() -> None:
+    """Let nothing but results reach stdout: what a library's own C code prints there goes nowhere.
+
+    HiGHS prints a line of its own now and then, and its buffer may be flushed only when the process ends.
+    """
+    try:
+        if sys.stdout.fileno() != STDOUT:
+            return
+    except (OSError, ValueError):  # not a file of the system's, as under tests
+        return
+    sys.stdout.flush()
+    results = os.dup(STDOUT)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, STDOUT)
+    os.close(nowhere)
+    sys.stdout = os.fdopen(results, "w", encoding=sys.stdout.encoding, errors=sys.stdout.errors)
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code; nothing that goes wrong ends in a traceback."""
+    keep_results_apart()
     import lightplan.commands  # noqa: F401  (registers the commands)
 
     try:
