@@ -55,10 +55,18 @@ def line(
     )
 
 
-def path(points: Sequence[tuple[float, float]], *, fill: str, stroke: str = "none") -> str:
+def path(
+    points: Sequence[tuple[float, float]],
+    *,
+    fill: str,
+    stroke: str = "none",
+    width: float = 0.7,
+    dash: str | None = None,
+) -> str:
     way = "L".join(f"{n(x)} {n(y)}" for x, y in points)
     close = "Z" if fill != "none" else ""
-    return f'<path d="M{way}{close}" fill="{fill}" stroke="{stroke}" stroke-width="0.7"/>'
+    dashes = f' stroke-dasharray="{dash}"' if dash else ""
+    return f'<path d="M{way}{close}" fill="{fill}" stroke="{stroke}" stroke-width="{n(width)}"{dashes}/>'
 
 
 def hatch(x: float, y: float, width: float, height: float, *, gap: float = 3.0) -> str:

@@ -16,13 +16,21 @@ FONTS = {"regular": "AtkinsonHyperlegibleNext-Regular.ttf", "bold": "AtkinsonHyp
 
 def sheet_html(sheet: SheetView) -> str:
     """The morning sheet as HTML text."""
-    template = _environment().get_template("morning.html.j2")
-    return template.render(
-        sheet=sheet,
-        css=_css("page.css"),
-        screen_css=_css("screen.css"),
-        fonts=_fonts(),
-        footer=css_string(sheet.footer),
+    return filled("morning.html.j2", footer=sheet.footer, sheet=sheet)
+
+
+def filled(template: str, *, footer: str, **view: object) -> str:
+    """A page of `templates` with its view, style and letters put in."""
+    return (
+        _environment()
+        .get_template(template)
+        .render(
+            css=_css("page.css"),
+            screen_css=_css("screen.css"),
+            fonts=_fonts(),
+            footer=css_string(footer),
+            **view,
+        )
     )
 
 

@@ -37,6 +37,16 @@ def write_sheet(
     A PDF that can't be made is reported, and the HTML stands in for it. Raises OSError where the
     folder can't be written, ValueError on an unknown format.
     """
+    html = sheet_html(sheet_view(plan)) if {"html", "pdf"} & set(formats) else ""
+    text = morning_text(plan, steps=steps) if "json" in formats else ""
+    return write_page(plan.day.isoformat(), html, text, formats, out_folder)
+
+
+def write_page(name: str, html: str, text: str, formats: Collection[str], out_folder: Path) -> WriteResult:
+    """Write a page as `NAME.FORMAT` for each of `formats`, like `write_sheet`.
+
+    html : the page, may be empty where only JSON is asked. text : its JSON.
+    """
     unknown = sorted(set(formats) - set(FORMATS))
     if unknown:
         raise ValueError(f"format {unknown[0]} is not one of {', '.join(FORMATS)}")
@@ -46,15 +56,14 @@ def write_sheet(
     complaints: tuple[str, ...] = ()
 
     def keep(content: bytes, suffix: str) -> None:
-        path = out_folder / f"{plan.day.isoformat()}.{suffix}"
+        path = out_folder / f"{name}.{suffix}"
         replace_file(path, content)
         files.append(path)
 
-    html = sheet_html(sheet_view(plan)) if {"html", "pdf"} & set(formats) else ""
     if "html" in formats:
         keep(html.encode(), "html")
     if "json" in formats:
-        keep(morning_text(plan, steps=steps).encode(), "json")
+        keep(text.encode(), "json")
     if "pdf" in formats:
         try:
             pdf = make_pdf(html)
