@@ -1,0 +1,65 @@
+"""The forecasts that the sheets of those mornings really had, as the site's records kept them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from lightplan.clock import grid_over
+from lightplan.house.transmission import HouseLight
+from lightplan.light import bench_light
+from lightplan.records import IssuedForecast
+from lightplan.replay.forecasts import Ahead, Forecast, model_low, persistence
+from lightplan.replay.season import Season
+from lightplan.sky import make_sky
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """forecast : of every morning. missing : mornings without a kept one, for which yesterday stood in."""
+
+    forecast: Forecast
+    missing: tuple[date, ...]
+
+
+def recorded(
+    season: Season, kept: Mapping[date, IssuedForecast], lights: Mapping[str, HouseLight]
+) -> Recorded:
+    """kept : by the sheet's date. lights : by id, of every house with lamps.
+
+    The low point of the day itself is its sheet's; further ahead it is no higher than the error model's.
+    """
+    stand_in = persistence(season)
+    missing = tuple(day for day in season.dates if day not in kept)
+
+    def of(morning: int, days: int) -> Ahead:
+        day = season.grid.dates[morning]
+        issued = kept.get(day)
+        grid = grid_over(day, days, season.grid.zone)
+        if issued is None or not _covers(issued.table, pd.DatetimeIndex(grid.times)):
+            return stand_in(morning, days)
+        sky = make_sky(season.site, issued.table, grid)
+        sun = tuple(
+            bench_light(
+                b.bench,
+                season.site.house(b.bench.house),
+                sky,
+                grid=grid,
+                house_light=lights[b.bench.house],
+            ).open
+            for b in season.benches
+        )
+        low = model_low(days)
+        return Ahead(sun, np.array([issued.low, *np.minimum(low[1:], issued.low)]))
+
+    return Recorded(of, missing)
+
+
+def _covers(table: pd.DataFrame, times: pd.DatetimeIndex) -> bool:
+    step = table.index[1] - table.index[0]
+    light = table["ghi_w_m2"].notna().all() and table["temp_air_c"].notna().all()
+    return bool(light and table.index[0] <= times[0] and table.index[-1] + step > times[-1])
