@@ -5,6 +5,7 @@ Each factor is kept apart in the result, so that every number on paper can be tr
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.clock import STEP_S, Grid
-from lightplan.house.losses import Losses, Outdoors
+from lightplan.house.losses import Losses, Outdoors, losses_of
 from lightplan.house.transmission import HouseLight, tent_transmittance
-from lightplan.site.models import Bench
+from lightplan.site.models import Bench, Site
 from lightplan.sky import Sky
 
 Array = NDArray[np.float64]
@@ -86,3 +87,15 @@ def bench_light(bench: Bench, sky: Sky, *, grid: Grid, house_light: HouseLight, 
         tent_beam=tent_beam,
         tent_diffuse=tent_diffuse,
     )
+
+
+def benches_light(
+    site: Site, benches: Iterable[Bench], sky: Sky, *, grid: Grid, lights: Mapping[str, HouseLight]
+) -> dict[str, BenchLight]:
+    """Sun at each bench by its id, a house's losses worked out once. lights : of their houses, by id."""
+    benches = tuple(benches)
+    losses = {h: losses_of(site.house(h), outdoors_of(sky), grid) for h in {b.house for b in benches}}
+    return {
+        b.id: bench_light(b, sky, grid=grid, house_light=lights[b.house], losses=losses[b.house])
+        for b in benches
+    }

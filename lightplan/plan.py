@@ -10,10 +10,9 @@ from lightplan.bench_day import bench_day
 from lightplan.clock import Grid, Window, at_local, grid_over, window_for
 from lightplan.crops.needs import bench_needs
 from lightplan.dayplan import BenchDay, DayAhead, DayPlan, HouseDay, LampsTogether, Outdoor
-from lightplan.house.losses import losses_of
 from lightplan.house.transmission import HouseLight
 from lightplan.lamp_tasks import already_set, lamp_task
-from lightplan.light import bench_light, daily_light_integral, outdoors_of
+from lightplan.light import benches_light, daily_light_integral
 from lightplan.orders import orders_for
 from lightplan.records import History
 from lightplan.site.models import Site
@@ -47,11 +46,7 @@ def plan_day(
     """
     day = grid.dates[0]
     sky = make_sky(site, weather.table, grid)
-    losses = {house_id: losses_of(site.house(house_id), outdoors_of(sky), grid) for house_id in lights}
-    light = {
-        b.id: bench_light(b, sky, grid=grid, house_light=lights[b.house], losses=losses[b.house])
-        for b in site.benches
-    }
+    light = benches_light(site, site.benches, sky, grid=grid, lights=lights)
     needs = {b.id: bench_needs(b, day, site.own_needs) for b in site.benches}
     set_before = {b.id: already_set(b, history, grid=grid, window=window) for b in site.benches}
     account = {b.id: history.account.get(b.id, 0.0) for b in site.benches}

@@ -11,7 +11,7 @@ import pandas as pd
 
 from lightplan.clock import grid_over
 from lightplan.house.transmission import HouseLight
-from lightplan.light import bench_light
+from lightplan.light import benches_light
 from lightplan.records import IssuedForecast
 from lightplan.replay.forecasts import Ahead, Forecast, model_low, persistence
 from lightplan.replay.season import Season
@@ -43,16 +43,9 @@ def recorded(
         if issued is None or not _covers(issued.table, pd.DatetimeIndex(grid.times)):
             return stand_in(morning, days)
         sky = make_sky(season.site, issued.table, grid)
-        sun = tuple(
-            bench_light(
-                b.bench,
-                season.site.house(b.bench.house),
-                sky,
-                grid=grid,
-                house_light=lights[b.bench.house],
-            ).open
-            for b in season.benches
-        )
+        benches = [b.bench for b in season.benches]
+        light = benches_light(season.site, benches, sky, grid=grid, lights=lights)
+        sun = tuple(light[bench.id].open for bench in benches)
         low = model_low(days)
         return Ahead(sun, np.array([issued.low, *np.minimum(low[1:], issued.low)]))
 

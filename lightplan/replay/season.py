@@ -15,7 +15,7 @@ from lightplan.clock import STEP_S, Grid
 from lightplan.crops.needs import Needs, bench_needs
 from lightplan.house.transmission import HouseLight
 from lightplan.lamp_tasks import day_seen, in_spans
-from lightplan.light import bench_light, daily_light_integral
+from lightplan.light import benches_light, daily_light_integral
 from lightplan.site.models import Bench, Lamps, Site
 from lightplan.sky import make_sky
 from lightplan.weather.table import Weather
@@ -95,18 +95,19 @@ def season_of(
     lights : by id, of every house with lamps. days : how many of the grid's dates are replayed.
     """
     sky = make_sky(site, weather.table, grid)
+    lamp_lit = [b for b in site.benches if b.lamps is not None]
+    sun = {n: b.open for n, b in benches_light(site, lamp_lit, sky, grid=grid, lights=lights).items()}
     benches = []
-    for bench in (b for b in site.benches if b.lamps is not None):
-        light = bench_light(bench, site.house(bench.house), sky, grid=grid, house_light=lights[bench.house])
+    for bench in lamp_lit:
         needs = tuple(bench_needs(bench, day, site.own_needs).needs for day in grid.dates)
         benches.append(
             BenchSeason(
                 bench=bench,
-                sun_ppfd=light.open,
+                sun_ppfd=sun[bench.id],
                 daylight=day_seen(sky, needs, grid),
                 allowed=in_spans(grid, bench.lamp_hours),
                 needs=needs,
-                sun_mol=daily_light_integral(light.open, grid),
+                sun_mol=daily_light_integral(sun[bench.id], grid),
             )
         )
     return Season(
