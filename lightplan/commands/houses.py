@@ -21,11 +21,11 @@ def houses(folder: Path, year: int | None, formats: str, out: str | None) -> int
     if formats != "json":
         raise click.BadParameter(f"{formats!r} is not json, which is all there is yet", param_hint="--format")
     from lightplan.clock import grid_over
+    from lightplan.files import replace_file
     from lightplan.house.kept import kept_house_light
     from lightplan.house_year import house_year
     from lightplan.report.houses_json import houses_json, without_gutters
     from lightplan.report.json_form import json_text
-    from lightplan.report.write import replace_file
     from lightplan.site.read import load_site
     from lightplan.sky import make_sky
     from lightplan.weather.table import Kind

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-import tempfile
+import io
 import zipfile
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 
+from lightplan.files import replace_file
 from lightplan.house.places import Floor
 from lightplan.house.sun_table import SunTable
 from lightplan.house.transmission import HouseLight, house_light
@@ -73,19 +74,15 @@ def _read(path: Path) -> HouseLight:
 def _write(path: Path, light: HouseLight) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     floor = light.floor
-    with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as part:
-        try:
-            np.savez(
-                part,
-                ridge_azimuth_deg=light.ridge_azimuth_deg,
-                across_m=floor.across_m,
-                along_m=floor.along_m,
-                counts=(floor.across, floor.along, floor.grid_across),
-                ridge_angle_deg=light.table.ridge_angle_deg,
-                cells=light.table.cells,
-                diffuse_cells=light.diffuse_cells,
-            )
-        except OSError:
-            Path(part.name).unlink(missing_ok=True)
-            raise
-    Path(part.name).replace(path)
+    content = io.BytesIO()
+    np.savez(
+        content,
+        ridge_azimuth_deg=light.ridge_azimuth_deg,
+        across_m=floor.across_m,
+        along_m=floor.along_m,
+        counts=(floor.across, floor.along, floor.grid_across),
+        ridge_angle_deg=light.table.ridge_angle_deg,
+        cells=light.table.cells,
+        diffuse_cells=light.diffuse_cells,
+    )
+    replace_file(path, content.getvalue())

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
+from lightplan.files import new_file
 from lightplan.problems import InputError
 from lightplan.shipped import HERE, samples_folder
 from lightplan.site.problems import SITE_FILE, a_list, nearest
@@ -35,5 +35,5 @@ def copy_sample(name: str, target: Path) -> Path:
             raise InputError(f"{target / path.name} stands already; start never overwrites it.")
     target.mkdir(parents=True, exist_ok=True)
     for path in files:
-        shutil.copyfile(path, target / path.name)
+        new_file(target / path.name, path.read_bytes())
     return target

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from lightplan.files import new_file
 from lightplan.problems import InputError
 from lightplan.site.answers import Answers, Given, zone_at
 from lightplan.site.fresh_file import bare_toml, site_toml
@@ -79,8 +80,7 @@ def write_new_site(folder: Path, text: str) -> Path:
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / SITE_FILE
     try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write(text)
+        new_file(path, text.encode())
     except FileExistsError:
         raise InputError(f"{path} stands already; start never overwrites it.") from None
     return path

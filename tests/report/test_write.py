@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from lightplan.files import replace_file
 from lightplan.report import write
 from lightplan.report.pdf import PdfUnavailable
-from lightplan.report.write import replace_file, write_sheet
+from lightplan.report.write import write_sheet
 from tests.report.samples import SAMPLES
 
 
