@@ -19,6 +19,12 @@ def bare_site(
     folder: Path = Path(),
     horizon: tuple[tuple[float, float], ...] = (),
     clearness: tuple[float, ...] | None = None,
+    then: tuple[SourceName, ...] = (),
+    url: str | None = None,
+    ensemble_url: str | None = None,
+    typical: str | None = None,
+    contact: str | None = "grower@example.org",
+    api_key_env: str | None = None,
 ) -> Site:
     return Site(
         id="bare",
@@ -34,7 +40,9 @@ def bare_site(
         days_off=frozenset(),
         horizon=horizon,
         foot_candles=False,
-        weather=WeatherChoice(source, (), None, None, file, None, clearness, None, None),
+        weather=WeatherChoice(
+            source, then, url, ensemble_url, file, typical, clearness, contact, api_key_env
+        ),
         power=None,
         houses=(),
         benches=(),

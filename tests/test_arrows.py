@@ -22,7 +22,7 @@ USES_PVLIB = (
     "lightplan.refine",
     "lightplan.house.condensation",
 )
-HTTP = ("requests", "requests_cache", "urllib.request", "http.client", "httpx", "smtplib")
+HTTP = ("requests", "requests_cache", "urllib3", "urllib.request", "http.client", "httpx", "smtplib")
 CLOCK_MODULES = ("lightplan.cli", "lightplan.commands")
 
 

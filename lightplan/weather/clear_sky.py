@@ -12,6 +12,7 @@ from scipy.stats import norm
 
 from lightplan.clock import day_start
 from lightplan.site.models import Site
+from lightplan.sun import position, unix_seconds
 from lightplan.weather.table import Kind, Spread, Weather, empty_table
 
 # Daily light over clear-sky light where nothing better is known; all three judgement.
@@ -21,24 +22,28 @@ BRIGHT_CLEARNESS = 1.0
 BRIGHTEST = 1.05  # the Ineichen clear sky reads up to 8 % low (MODEL CHECKS of the project's references)
 
 MEMBERS = 101  # equally likely days that stand for what may come
+HOUR = pd.Timedelta(hours=1)
+LOOKS = 4  # at the sky within an interval
 QUANTILES = (np.arange(MEMBERS) + 0.5) / MEMBERS
 
 NOTE = "no forecast and no typical year at hand: a usual share of clear-sky light is assumed"
 NOTE_TEMPERATURE = "air temperature is a rough guess from the latitude and the season"
 
 
-def clear_sky_ghi(site: Site, times: pd.DatetimeIndex) -> pd.Series:
-    """Clear-sky global light on the horizontal [W/m²] as the mean over each hour that starts at `times`.
+def clear_sky_ghi(site: Site, times: pd.DatetimeIndex, step: pd.Timedelta = HOUR) -> pd.Series:
+    """Clear-sky global light on the horizontal [W/m²] as the mean over each interval that starts at `times`.
 
-    Ineichen & Perez 2002 with pvlib's turbidity climatology, mean of four quarter hours.
+    Ineichen & Perez 2002 with pvlib's turbidity climatology, mean of four looks.
     """
     place = Location(site.latitude, site.longitude, altitude=site.elevation_m)
-    minutes = (7.5, 22.5, 37.5, 52.5)
-    parts = [
-        place.get_clearsky(times + pd.Timedelta(minutes=m), model="ineichen")["ghi"].to_numpy()
-        for m in minutes
-    ]
-    return pd.Series(np.mean(parts, axis=0), index=times)
+    looks = [times + step * (part + 0.5) / LOOKS for part in range(LOOKS)]
+    at = pd.DatetimeIndex(looks[0].append(looks[1:]))
+    zenith = position(site, unix_seconds(at))[0]
+    sun = pd.DataFrame(
+        {"apparent_zenith": zenith, "zenith": zenith, "apparent_elevation": 90 - zenith}, index=at
+    )
+    ghi = place.get_clearsky(at, model="ineichen", solar_position=sun)["ghi"].to_numpy()
+    return pd.Series(ghi.reshape(LOOKS, -1).mean(axis=0), index=times)
 
 
 def clear_day_sums(site: Site, dates: tuple[date, ...]) -> NDArray[np.float64]:

@@ -7,12 +7,15 @@ columns of `table.COLUMNS`. An empty cell is unknown.
 from __future__ import annotations
 
 import csv
-from datetime import UTC, date, datetime
+from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
+from lightplan.site.models import Site
+from lightplan.weather.answer import Asked
 from lightplan.weather.table import COLUMNS, Kind, Spread, Weather, WeatherError, check_table, empty_table
 
 NEEDED = ("time", "ghi_w_m2", "temp_air_c")
@@ -121,14 +124,37 @@ def _on_fixed_step(table: pd.DataFrame, name: str) -> pd.DataFrame:
     return whole
 
 
-def known(table: pd.DataFrame) -> pd.Series:
-    """Which rows have what a sheet can't do without."""
-    return table["ghi_w_m2"].notna() & table["temp_air_c"].notna()
+def weather_from_file(site: Site, asked: Asked) -> Weather:
+    """The file's own dates where it has them, else its month and day where it holds a year.
+
+    A file with the dates counts as observed: it is what the grower recorded or was given, and it says nothing
+    of its own error, so there is no band. Raises WeatherError.
+    """
+    from lightplan.weather.typical import LEAST_DAYS, TypicalYear, typical_weather
+
+    name = site.weather.file
+    if name is None:
+        raise WeatherError('site.toml: weather: source is "file" but no file is named; give file = "...".')
+    table = read_weather_csv(site.folder / name)
+    there = table["ghi_w_m2"].notna()
+    until = pd.Timestamp(asked.needed_until.astimezone(UTC))
+    needed = (table.index >= asked.times[0]) & (table.index < until)
+    if (there & needed).any():
+        return _own_dates(name, table, asked)
+    if TypicalYear(name, table[there], 0.0).days >= LEAST_DAYS:
+        year = TypicalYear(name, table, 0.0)
+        found = typical_weather(site, year, asked.times, asked.dates)
+        return replace(found, source="file", attribution=f"Weather file {name}")
+    raise WeatherError(
+        f"{name} holds {table.index[0]:%Y-%m-%d} to {table.index[-1]:%Y-%m-%d}, none of the time from "
+        f"{asked.times[0]:%Y-%m-%d %H:%M} to {until:%Y-%m-%d %H:%M} UTC; give a file with these dates."
+    )
 
 
-def file_weather(name: str, table: pd.DataFrame, times: pd.DatetimeIndex, dates: tuple[date, ...]) -> Weather:
-    """The file's own hours for these dates, as they are: what was recorded or given, with no band."""
-    ones = np.ones(len(dates))
+def _own_dates(name: str, table: pd.DataFrame, asked: Asked) -> Weather:
+    step = pd.Timedelta(table.index[1] - table.index[0])
+    times = pd.date_range(asked.times[0], asked.end, freq=step, inclusive="left")
+    ones = np.ones(len(asked.dates))
     return Weather(
         table=table.reindex(times),
         source="file",
@@ -136,6 +162,7 @@ def file_weather(name: str, table: pd.DataFrame, times: pd.DatetimeIndex, dates:
         issued_at=None,
         attribution=f"Weather file {name}",
         fallback_reason=None,
-        spread=Spread(dates, ones, ones, np.ones((1, len(dates)))),
+        spread=Spread(asked.dates, ones, ones, np.ones((1, len(asked.dates)))),
         usual_dli_mol_m2_d=None,
+        before=table[table.index < asked.times[0]].tail(int(pd.Timedelta(days=1) / step)),
     )

@@ -60,6 +60,7 @@ class Weather:
     spread: Spread
     usual_dli_mol_m2_d: float | None  # outdoors, mean of this week in the typical year
     notes: tuple[str, ...] = ()  # plain sentences for the sheet about how sure the light is
+    before: pd.DataFrame | None = None  # the source's hours before the first date, for yesterday's score
 
 
 class WeatherError(InputError):

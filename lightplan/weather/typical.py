@@ -12,8 +12,8 @@ import pandas as pd
 import pvlib
 from numpy.typing import NDArray
 
-from lightplan.site.models import Site
-from lightplan.weather.clear_sky import capped_normal_sample
+from lightplan.site.models import Site, SourceName
+from lightplan.weather.clear_sky import QUANTILES, capped_normal_sample, clear_day_sums
 from lightplan.weather.file import read_weather_csv
 from lightplan.weather.table import Kind, Spread, Weather, WeatherError, check_table, empty_table
 
@@ -22,6 +22,9 @@ LEAST_DAYS = 330  # of a year by month and day, for a file to stand for a whole 
 NEAR_DAYS = 10  # days either side that tell how far a day may lie from the file's
 SPREAD_SD = 0.15  # of the file's own day, for odds; judgement
 MOL_PER_WH = 0.007265  # outdoor DLI from global radiation: Faust & Logan 2018 (read on a page)
+
+STAND_IN_DULL = 0.45  # of a clear day; judgement: no sunny guess where the real sky is not known
+FETCHED_NAME = "typical-year.csv"  # what `lightplan start` fetches
 
 COLUMN_OF = {  # pvlib's names of TMY3 and EPW: ours
     "ghi": "ghi_w_m2",
@@ -102,6 +105,18 @@ def _clock_keys(local: pd.DatetimeIndex) -> NDArray[np.int64]:
     return np.asarray((month * 100 + day) * 10_000 + local.hour * 60 + local.minute, dtype=np.int64)
 
 
+def own_typical_year(site: Site) -> TypicalYear | None:
+    """The typical year that a site names, else the one that `start` fetched; None where there is neither."""
+    choice = site.weather
+    if choice.source is SourceName.TYPICAL_YEAR and choice.file is not None:
+        return read_typical_year(choice.file, site.folder)
+    if choice.typical is not None:
+        return read_typical_year(choice.typical, site.folder)
+    if (site.folder / FETCHED_NAME).is_file():
+        return read_typical_year(FETCHED_NAME, site.folder)
+    return None
+
+
 def read_typical_year(name: str, folder: Path) -> TypicalYear:
     """Read a TMY2, TMY3 or EPW file, or our own CSV of at least 330 days; `pvlib:NAME` is one pvlib ships.
 
@@ -175,19 +190,38 @@ def _from_pvlib(
     return TypicalYear(name, table, zone_hours)
 
 
-def typical_spread(site: Site, year: TypicalYear, dates: tuple[date, ...]) -> Spread:
-    """10 and 90 % of the days within ±10 of each date, widened to hold the file's own day."""
+def typical_spread(site: Site, year: TypicalYear, dates: tuple[date, ...], *, stands_in: bool) -> Spread:
+    """10 and 90 % of the days within ±10 of each date, widened to hold the file's own day.
+
+    The quantiles are the median-unbiased ones of Hyndman & Fan 1996 (Am. Stat. 50:361-365, type 8): with
+    twenty days others leave a quarter of new days outside. stands_in : nobody looked at today's sky,
+    although somebody was to: then it may be as dull as STAND_IN_DULL of a clear one, and odds follow the
+    neighbours.
+    """
     own = np.array([max(year.day_wh_m2(day), 1e-9) for day in dates])
     near = [year.near_wh_m2(day) for day in dates]
-    low = np.minimum([np.quantile(days, 0.1) for days in near] / own, 1.0)
-    high = np.maximum([np.quantile(days, 0.9) for days in near] / own, 1.0)
-    return Spread(dates, low, high, capped_normal_sample(site, dates, own, SPREAD_SD))
+    low = np.minimum([_quantile(days, 0.1) for days in near] / own, 1.0)
+    high = np.maximum([_quantile(days, 0.9) for days in near] / own, 1.0)
+    if not stands_in:
+        return Spread(dates, low, high, capped_normal_sample(site, dates, own, SPREAD_SD))
+    low = np.minimum(low, STAND_IN_DULL * clear_day_sums(site, dates) / own)
+    sample = np.array([np.quantile(days, QUANTILES) for days in near]).T / own
+    return Spread(dates, low, high, sample)
+
+
+def _quantile(values: NDArray[np.float64], share: float) -> float:
+    return float(np.quantile(values, share, method="median_unbiased"))
 
 
 def typical_weather(
-    site: Site, year: TypicalYear, times: pd.DatetimeIndex, dates: tuple[date, ...]
+    site: Site,
+    year: TypicalYear,
+    times: pd.DatetimeIndex,
+    dates: tuple[date, ...],
+    *,
+    stands_in: bool = False,
 ) -> Weather:
-    """The year's own hours, taken as these dates' forecast."""
+    """The year's own hours, taken as these dates' forecast; stands_in as for `typical_spread`."""
     return Weather(
         table=year.at(times),
         source="typical-year",
@@ -195,6 +229,6 @@ def typical_weather(
         issued_at=None,
         attribution=f"Typical year {year.name.removeprefix(PVLIB_PREFIX)}",
         fallback_reason=None,
-        spread=typical_spread(site, year, dates),
+        spread=typical_spread(site, year, dates, stands_in=stands_in),
         usual_dli_mol_m2_d=year.usual_dli(dates[0]),
     )

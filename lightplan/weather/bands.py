@@ -1,0 +1,167 @@
+"""How far a day's light may lie from its forecast: 10 and 90 % points, and equally likely days for odds.
+
+The measure is the day's clearness (light over clear-sky light), stretched by the logit of clearness over
+BRIGHTEST_DAY: on this scale an error is about as wide on a dull day as on a bright one, and no day is
+brighter than it can be.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy.stats import norm
+
+from lightplan.clock import at_local
+from lightplan.site.models import Site
+from lightplan.weather.clear_sky import QUANTILES
+from lightplan.weather.cloud import CURVES, CloudKind
+from lightplan.weather.table import Spread
+
+Array = NDArray[np.float64]
+
+BRIGHTEST_DAY = 1.15  # of the Ineichen clear sky, which reads up to 8 % low; judgement
+DULLEST_DAY, BRIGHTEST_SEEN = 0.02, 1.10  # where the logit is cut
+
+# Spread of a forecast of light by lead, assumed until the site's own scores replace it. Judgement, set
+# between what was measured for a perfectly known cover (0.50, De Bilt 2000) and for yesterday taken as
+# today's forecast (1.2, Lyngby 2016).
+SPREAD_NOW, SPREAD_PER_DAY, SPREAD_MOST = 0.42, 0.10, 1.1
+
+# winters are harder: spreads measured at both sites by season are 0.59, 0.46, 0.44 for the cloud curve and
+# 1.44, 1.20, 0.92 for days as they come
+SEASONS = {0: 1.2, 1: 1.0, 2: 0.85}  # winter four months, between, summer four months
+
+LIGHT_SHARE_KNOWN = 0.8  # of a day's clear-sky light; with less a day's members or clearness say too little
+FEWEST_MEMBERS = 5
+
+
+@dataclass(frozen=True)
+class SiteErrors:
+    """What a site's own scores have taught about a source; as it stands, nothing.
+
+    cloud_light : factor on light that was worked out from cloud cover. spread : factor on the assumed spread.
+    """
+
+    cloud_light: float = 1.0
+    spread: float = 1.0
+
+
+NOTHING_LEARNED = SiteErrors()
+
+
+def stretched(clearness: Array) -> Array:
+    share = np.clip(clearness, DULLEST_DAY, BRIGHTEST_SEEN) / BRIGHTEST_DAY
+    return np.asarray(np.log(share / (1 - share)))
+
+
+def squeezed(measure: Array) -> Array:
+    return np.asarray(BRIGHTEST_DAY / (1 + np.exp(-measure)))
+
+
+def season_of(site: Site, day: date) -> int:
+    """0 in the four months around the winter solstice, 2 around the summer's, 1 between."""
+    month = day.month if site.latitude >= 0 else (day.month + 5) % 12 + 1
+    return 0 if month in (11, 12, 1, 2) else 2 if month in (5, 6, 7, 8) else 1
+
+
+def spread_measure(
+    site: Site, day: date, *, issued_at: datetime, cloud: CloudKind | None, learned: SiteErrors
+) -> float:
+    """Standard deviation of the stretched clearness of a day forecast at a time from a kind of source."""
+    lead_days = max(0.0, (at_local(day, 720, site.timezone) - issued_at).total_seconds() / 86400)
+    of_lead = min(SPREAD_NOW + SPREAD_PER_DAY * lead_days, SPREAD_MOST)
+    of_curve = CURVES[cloud].spread if cloud is not None else 0.0
+    return float(np.hypot(of_lead, of_curve)) * SEASONS[season_of(site, day)] * learned.spread
+
+
+def clearness_of_days(light: pd.Series, clear: pd.Series, site: Site, dates: tuple[date, ...]) -> Array:
+    """Light over clear-sky light of civil days over the hours that are known; nan without light or hours.
+
+    light, clear : same UTC index, W/m².
+    """
+    local = pd.DatetimeIndex(light.index).tz_convert(site.timezone).date
+    known = light.notna()
+    have = light.where(known, 0.0).groupby(local).sum()
+    could = clear.where(known, 0.0).groupby(local).sum()
+    of_day = (have / could.where(could > 0)).to_dict()
+    return np.array([of_day.get(day, np.nan) for day in dates], dtype=float)
+
+
+def assumed_spread(
+    dates: tuple[date, ...], clearness: Array, measure: Array, count: int | None = None
+) -> Spread:
+    """The band about each day's clearness.
+
+    clearness, measure : (days,); a day of unknown clearness (no daylight) has no band.
+    count : members of the sample.
+    """
+    ranks = QUANTILES if count is None else (np.arange(count) + 0.5) / count
+    middle = stretched(np.nan_to_num(clearness, nan=0.5))
+
+    def factor(quantile: Array) -> Array:
+        days = squeezed(middle + measure * norm.ppf(quantile)[:, None]) / squeezed(middle)
+        return np.where(np.isfinite(clearness), days, 1.0)
+
+    low, high = factor(np.array([0.1, 0.9]))
+    return Spread(dates, low, high, factor(ranks))
+
+
+def with_members(
+    spread: Spread, members: pd.DataFrame, light: pd.Series, clear: pd.Series, site: Site
+) -> tuple[Spread, int]:
+    """The band of the days that an ensemble covers taken from its members, and how many days those are.
+
+    members : hourly global light, a column each. light, clear : the forecast's own and the clear sky's.
+    Days that the members leave out keep the assumed band. The own day is always inside.
+    """
+    shared = light.dropna().index.intersection(members.index)
+    local = pd.DatetimeIndex(shared).tz_convert(site.timezone).date
+    whole = clear.groupby(pd.DatetimeIndex(clear.index).tz_convert(site.timezone).date).sum()
+    own_sums = light.loc[shared].groupby(local).sum()
+    sums = members.loc[shared].groupby(local).sum(min_count=1)
+    gaps = members.loc[shared].isna().where(clear.loc[shared] > 0, False).groupby(local).sum()
+    covered = clear.loc[shared].groupby(local).sum()
+    low, high = spread.low.copy(), spread.high.copy()
+    sample = assumed_sample(spread, members.shape[1])
+    taken = 0
+    for number, day in enumerate(spread.dates):
+        if day not in own_sums.index or own_sums[day] <= 0 or covered[day] < LIGHT_SHARE_KNOWN * whole[day]:
+            continue
+        there = (gaps.loc[day] == 0).to_numpy()
+        if there.sum() < FEWEST_MEMBERS:
+            continue
+        factors = sums.loc[day].to_numpy()[there] / own_sums[day]
+        low[number] = min(1.0, np.quantile(factors, 0.1, method="median_unbiased"))
+        high[number] = max(1.0, np.quantile(factors, 0.9, method="median_unbiased"))
+        sample[:, number] = np.where(there, 0.0, np.median(factors))
+        sample[there, number] = factors
+        taken += 1
+    return (Spread(spread.dates, low, high, sample), taken) if taken else (spread, 0)
+
+
+def assumed_sample(spread: Spread, count: int) -> Array:
+    """A spread's sample with another number of members, each day's quantiles kept."""
+    ranks = (np.arange(count) + 0.5) / count
+    return np.quantile(spread.sample, ranks, axis=0)
+
+
+def mixed(own: Spread, other: Spread, own_light: Array, other_light: Array) -> Spread:
+    """The band of days whose light comes partly from one source and partly from another.
+
+    own_light, other_light : (days,) what each brings; both are taken to err the same way at once.
+    """
+    total = own_light + other_light
+    share = np.where(total > 0, own_light / np.where(total > 0, total, 1.0), 1.0)
+    ranked = assumed_sample(other, own.sample.shape[0])
+    order = own.sample.argsort(axis=0).argsort(axis=0)
+    sample = share * own.sample + (1 - share) * np.take_along_axis(np.sort(ranked, axis=0), order, axis=0)
+    return Spread(
+        own.dates,
+        share * own.low + (1 - share) * other.low,
+        share * own.high + (1 - share) * other.high,
+        sample,
+    )

@@ -1,0 +1,108 @@
+"""Asking the services one by one: live, else from the last good answer that is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from lightplan.site.models import Site, SourceName
+from lightplan.weather import met_norway, nws, open_meteo
+from lightplan.weather.answer import Answer, Asked, Service
+from lightplan.weather.bands import NOTHING_LEARNED, SiteErrors
+from lightplan.weather.deadline import Deadline, Patience
+from lightplan.weather.from_service import service_weather
+from lightplan.weather.http import Client
+from lightplan.weather.kept_answers import KeptAnswers
+from lightplan.weather.sense import believed
+from lightplan.weather.table import SourceFault, Weather
+
+SERVICES: dict[SourceName, Service] = {
+    s.name: s for s in (open_meteo.SERVICE, nws.SERVICE, met_norway.SERVICE)
+}
+
+# A kept answer this young is as good as a fresh one where nobody is to be asked (--offline). Past the second,
+# a forecast of light is hardly better than what is usual; judgement.
+YOUNG, TOO_OLD = timedelta(hours=24), timedelta(hours=72)
+
+
+class Asking:
+    """What one run asks of services, within one deadline."""
+
+    def __init__(
+        self,
+        site: Site,
+        asked: Asked,
+        deadline: Deadline,
+        patience: Patience,
+        learned: Mapping[SourceName, SiteErrors],
+        offline: bool,
+    ) -> None:
+        self._site, self._asked, self._deadline, self._patience = site, asked, deadline, patience
+        self._learned, self._offline = learned, offline
+        self._kept = KeptAnswers(site)
+
+    def live(self, name: SourceName, left: int) -> Weather:
+        """The service's answer of now; `left` services, this one among them, share what time is left."""
+        service, site, asked = SERVICES[name], self._site, self._asked
+        client = Client(
+            site.folder / "cache",
+            contact=site.weather.contact,
+            patience=self._patience,
+            deadline=self._deadline.share(left),
+        )
+        raw = service.ask(site, asked, client, name is site.weather.source)
+        answer = believed(service.read(raw, site, asked.now), site, asked)
+        reason = None
+        if (age := asked.now - answer.issued_at) > TOO_OLD:
+            raise SourceFault(f"sends a forecast that is {_hours(age)} old")
+        if age > timedelta(hours=service.stale_h):
+            reason = f"{name.value} sends a forecast that is {_hours(age)} old"
+        found = self._weather(name, answer, self._earlier(name))
+        self._kept.keep(name, asked.now, raw)
+        complaints = [*client.complaints, *([self._kept.complaint] if self._kept.complaint else [])]
+        return replace(found, fallback_reason=reason, notes=(*found.notes, *complaints))
+
+    def last_good(self, name: SourceName) -> Weather:
+        """The youngest kept answer that has some of the hours asked for."""
+        kept = self._earlier(name)
+        for answer, asked_at in kept:
+            age = max(self._asked.now - answer.issued_at, timedelta(0))
+            try:
+                believed(answer, self._site, self._asked)
+            except SourceFault:
+                continue
+            if age > TOO_OLD:
+                continue
+            found = self._weather(name, answer, kept)
+            if self._offline and age <= YOUNG:
+                return found
+            local = asked_at.astimezone(self._site.timezone)
+            again = f"its answer of {local:%Y-%m-%d %H:%M}, {_hours(age)} old, is used"
+            if self._offline:
+                again = f"{name.value} was not asked; {again}"
+            return replace(found, fallback_reason=again)
+        raise SourceFault("was not asked" if self._offline else "has left no answer of use")
+
+    def _weather(
+        self, name: SourceName, answer: Answer, earlier: Iterator[tuple[Answer, datetime]]
+    ) -> Weather:
+        return service_weather(
+            SERVICES[name],
+            answer,
+            self._site,
+            self._asked,
+            earlier=(older for older, _ in earlier),
+            learned=self._learned.get(name, NOTHING_LEARNED),
+        )
+
+    def _earlier(self, name: SourceName) -> Iterator[tuple[Answer, datetime]]:
+        for asked_at, raw in self._kept.newest(name, self._asked.now):
+            try:
+                yield SERVICES[name].read(raw, self._site, asked_at), asked_at
+            except SourceFault:
+                continue
+
+
+def _hours(age: timedelta) -> str:
+    return f"{age.total_seconds() / 3600:.0f} h"
