@@ -17,7 +17,8 @@ from scipy.stats import norm
 
 from lightplan.clock import at_local
 from lightplan.site.models import Site
-from lightplan.weather.clear_sky import QUANTILES
+from lightplan.weather.assumed import assumed_measure
+from lightplan.weather.clear_sky import QUANTILES, STAND_IN_DULL
 from lightplan.weather.cloud import CURVES, CloudKind
 from lightplan.weather.table import Spread
 
@@ -25,15 +26,6 @@ Array = NDArray[np.float64]
 
 BRIGHTEST_DAY = 1.15  # of the Ineichen clear sky, which reads up to 8 % low; judgement
 DULLEST_DAY, BRIGHTEST_SEEN = 0.02, 1.10  # where the logit is cut
-
-# Spread of a forecast of light by lead, assumed until the site's own scores replace it. Judgement, set
-# between what was measured for a perfectly known cover (0.50, De Bilt 2000) and for yesterday taken as
-# today's forecast (1.2, Lyngby 2016).
-SPREAD_NOW, SPREAD_PER_DAY, SPREAD_MOST = 0.42, 0.10, 1.1
-
-# winters are harder: spreads measured at both sites by season are 0.59, 0.46, 0.44 for the cloud curve and
-# 1.44, 1.20, 0.92 for days as they come
-SEASONS = {0: 1.2, 1: 1.0, 2: 0.85}  # winter four months, between, summer four months
 
 LIGHT_SHARE_KNOWN = 0.8  # of a day's clear-sky light; with less a day's members or clearness say too little
 FEWEST_MEMBERS = 5
@@ -62,20 +54,14 @@ def squeezed(measure: Array) -> Array:
     return np.asarray(BRIGHTEST_DAY / (1 + np.exp(-measure)))
 
 
-def season_of(site: Site, day: date) -> int:
-    """0 in the four months around the winter solstice, 2 around the summer's, 1 between."""
-    month = day.month if site.latitude >= 0 else (day.month + 5) % 12 + 1
-    return 0 if month in (11, 12, 1, 2) else 2 if month in (5, 6, 7, 8) else 1
-
-
 def spread_measure(
     site: Site, day: date, *, issued_at: datetime, cloud: CloudKind | None, learned: SiteErrors
 ) -> float:
     """Standard deviation of the stretched clearness of a day forecast at a time from a kind of source."""
-    lead_days = max(0.0, (at_local(day, 720, site.timezone) - issued_at).total_seconds() / 86400)
-    of_lead = min(SPREAD_NOW + SPREAD_PER_DAY * lead_days, SPREAD_MOST)
-    of_curve = CURVES[cloud].spread if cloud is not None else 0.0
-    return float(np.hypot(of_lead, of_curve)) * SEASONS[season_of(site, day)] * learned.spread
+    lead_h = (at_local(day, 720, site.timezone) - issued_at).total_seconds() / 3600
+    of_lead, of_season = assumed_measure(site, day, lead_h)
+    of_curve = CURVES[cloud].spread * of_season if cloud is not None else 0.0
+    return float(np.hypot(of_lead, of_curve)) * learned.spread
 
 
 def clearness_of_days(light: pd.Series, clear: pd.Series, site: Site, dates: tuple[date, ...]) -> Array:
@@ -164,4 +150,23 @@ def mixed(own: Spread, other: Spread, own_light: Array, other_light: Array) -> S
         share * own.low + (1 - share) * other.low,
         share * own.high + (1 - share) * other.high,
         sample,
+    )
+
+
+def never_sunny(spread: Spread, light: Array, clear: Array) -> Spread:
+    """A stand-in's band with its 10 % point at STAND_IN_DULL of a clear day at most, odds with it.
+
+    light, clear : (days,) the table's own light and a clear sky's, same unit. Nobody looked at today's sky,
+    so what stands in may say "sunny", but not that it is sure of it. Members above the middle stay.
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        dull = np.where(light > 0, STAND_IN_DULL * clear / light, np.inf)
+    low = np.minimum(spread.low, dull)
+    count = len(spread.sample)
+    rank = (spread.sample.argsort(axis=0).argsort(axis=0) + 0.5) / count
+    middle = np.median(spread.sample, axis=0)
+    below = np.maximum(low + (middle - low) * (rank - 0.1) / 0.4, 0.0)
+    lowered = (rank < 0.5) & (low < spread.low)
+    return Spread(
+        spread.dates, low, spread.high, np.where(lowered, np.minimum(spread.sample, below), spread.sample)
     )

@@ -15,10 +15,11 @@ from lightplan.site.models import Site
 from lightplan.sun import position, unix_seconds
 from lightplan.weather.table import Kind, Spread, Weather, empty_table
 
-# Daily light over clear-sky light where nothing better is known; all three judgement.
+# Daily light over clear-sky light where nothing better is known; all four judgement.
 USUAL_CLEARNESS = 0.62
 DULL_CLEARNESS = 0.25
 BRIGHT_CLEARNESS = 1.0
+STAND_IN_DULL = 0.45  # so dull may any day be that a stand-in describes: nobody looked at its sky
 BRIGHTEST = 1.05  # the Ineichen clear sky reads up to 8 % low (MODEL CHECKS of the project's references)
 
 MEMBERS = 101  # equally likely days that stand for what may come

@@ -6,13 +6,17 @@ from collections.abc import Iterable
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from lightplan.site.models import Site
 from lightplan.weather.answer import Answer, Asked, Service
 from lightplan.weather.bands import (
+    BRIGHTEST_SEEN,
+    NOTHING_LEARNED,
     SiteErrors,
     assumed_spread,
     clearness_of_days,
+    never_sunny,
     spread_measure,
     with_members,
 )
@@ -39,11 +43,13 @@ def service_weather(
     *,
     earlier: Iterable[Answer],
     learned: SiteErrors,
+    stands_in: bool = False,
 ) -> Weather:
     """Weather for the dates asked.
 
     earlier : the service's answers before this one, newest first; they fill hours already past that the
     service no longer gives. learned : what the site's scores have taught about the service.
+    stands_in : the answer is an old one in place of one that failed; then no day is surely sunny.
     """
     table = _lit(answer, site, learned)
     known_from = asked.times[0]
@@ -70,10 +76,13 @@ def service_weather(
     taken = 0
     if answer.members is not None:
         spread, taken = with_members(spread, answer.members, table["ghi_w_m2"], clear, site)
+    if stands_in:
+        could = _of_days(clear, site, asked)
+        spread = never_sunny(spread, np.nan_to_num(clearness) * could, could)
     notes = list(answer.notes)
     if answer.cloud is not None:
         notes.append(NOTE_CLOUD.format(service.name.value, _either_way(spread.low[0], spread.high[0])))
-    elif not taken:
+    if not taken and learned == NOTHING_LEARNED:
         notes.append(NOTE_LEAD)
     if answer.quarters is not None:
         table = _with_quarters(table, answer.quarters, site)
@@ -91,6 +100,11 @@ def service_weather(
     )
 
 
+def _of_days(light: pd.Series, site: Site, asked: Asked) -> NDArray[np.float64]:
+    sums = light.groupby(pd.DatetimeIndex(light.index).tz_convert(site.timezone).date).sum()
+    return np.array([float(sums.get(day, 0.0)) for day in asked.dates])
+
+
 def _either_way(low: float, high: float) -> float:
     return float(max(high, 1 / max(low, 0.1)))
 
@@ -105,7 +119,8 @@ def _lit(answer: Answer, site: Site, learned: SiteErrors) -> pd.DataFrame:
         low, middle, high = (answer.layers[name].to_numpy(dtype=float) / 100 for name in answer.layers)
         layers = (low, middle, high)
     cover = table["cloud_pct"].to_numpy(dtype=float) / 100
-    clearness = clearness_of_cover(cover, answer.cloud, layers) * learned.cloud_light
+    of_cover = clearness_of_cover(cover, answer.cloud, layers) * learned.cloud_light
+    clearness = np.minimum(of_cover, BRIGHTEST_SEEN)
     clear = clear_sky_ghi(site, pd.DatetimeIndex(table.index)).to_numpy()
     return table.assign(ghi_w_m2=clear * clearness)
 

@@ -47,13 +47,15 @@ INSTANTS = {
 LAYERS = ("cloud_cover_low", "cloud_cover_mid", "cloud_cover_high")
 GUSTS = "wind_gusts_10m"
 HOURLY = (*LIGHT, ABOVE_AIR, *INSTANTS, *LAYERS, GUSTS)
+DIRECT_FLAT = "direct_radiation"  # on the horizontal: an own address may ask it in place of the diffuse
 MEMBER = re.compile(r"shortwave_radiation(_member\d+)?(_[a-z]\w*)?$")
+NO_MODEL = re.compile(r"(low|mid|high|instant|member\d+|previous_day\d+)(_|$)")  # what else may follow a name
 
 W_M2 = {"W/m²": 1.0, "W/m2": 1.0, "W m-2": 1.0}
 PER_CENT = {"%": 1.0}
 M_S = {"m/s": 1.0, "ms": 1.0, "km/h": 1 / 3.6, "mp/h": 0.44704, "mph": 0.44704, "kn": 0.514444}
 UNITS: dict[str, Mapping[str, float]] = {
-    **dict.fromkeys((*LIGHT, ABOVE_AIR), W_M2),
+    **dict.fromkeys((*LIGHT, ABOVE_AIR, DIRECT_FLAT), W_M2),
     **dict.fromkeys(("cloud_cover", *LAYERS), PER_CENT),
     **dict.fromkeys(("wind_speed_10m", GUSTS), M_S),
     "snow_depth": {"m": 1.0, "ft": 0.3048, "cm": 0.01},
@@ -67,15 +69,14 @@ def read(raw: Raw, site: Site, asked_at: datetime) -> Answer:
     SourceFault."""
     body = _of_place(raw.get("forecast"), site, FAR_DEG)
     hourly = _Block(body, "hourly" if "hourly" in body or "minutely_15" not in body else "minutely_15")
-    columns = {ours: hourly.means(name) for name, ours in LIGHT.items()}
+    columns = _light(hourly)
+    if not columns["ghi_w_m2"].notna().any() and (quarters := _quarters(body, whole=True)) is not None:
+        columns = dict(quarters)
     columns |= {ours: hourly.instants(name) for name, ours in INSTANTS.items()}
     columns["gust_m_s"] = hourly.means(GUSTS)
     table = placed(columns, tuple(COLUMNS))
-    cloud = None
-    if not table["ghi_w_m2"].notna().any():
-        if not table["cloud_pct"].notna().any():
-            raise SourceFault("sends neither light nor cloud")
-        cloud = CloudKind.MODEL
+    no_light = not table["ghi_w_m2"].notna().any()  # with no cloud either it is refused where it is judged
+    cloud = CloudKind.MODEL if no_light and table["cloud_pct"].notna().any() else None
     layers = pd.DataFrame({name: hourly.instants(name).reindex(table.index) for name in LAYERS})
     members, notes = _ensemble(raw, site)
     above = hourly.means(ABOVE_AIR)
@@ -109,12 +110,18 @@ class _Block:
             raise SourceFault("gives wall-clock times across a clock change")
 
     def array(self, name: str) -> NDArray[np.float64]:
-        if name not in self.values:
-            return np.full(len(self.at), np.nan)
-        found, unit = numbers(self.values[name], len(self.at), name), self._units.get(name)
+        """A variable's values; of several models the first that knows, time by time."""
+        keys = [name] if name in self.values else [key for key in self.values if _model_of(key, name)]
+        found = np.full(len(self.at), np.nan)
+        for key in keys:
+            found = np.where(np.isfinite(found), found, self._of_key(key, name))
+        return found
+
+    def _of_key(self, key: str, name: str) -> NDArray[np.float64]:
+        found, unit = numbers(self.values[key], len(self.at), key), self._units.get(key)
         if name.startswith("temperature"):
             return in_celsius(found, unit)
-        return in_unit(found, unit, W_M2 if MEMBER.match(name) else UNITS[name], name)
+        return in_unit(found, unit, W_M2 if MEMBER.match(name) else UNITS[name], key)
 
     def means(self, name: str, whole: bool = True) -> pd.Series:
         """Means over the interval before each stamp, labelled by its start; `whole`: over whole hours."""
@@ -130,6 +137,22 @@ class _Block:
 
     def instants(self, name: str) -> pd.Series:
         return hours_of_instants(self.at, self.array(name))
+
+
+def _model_of(key: str, name: str) -> str | None:
+    """The model that `cloud_cover_icon_d2` adds to a name; None where it is another variable."""
+    rest = key.removeprefix(f"{name}_")
+    return None if rest == key or NO_MODEL.match(rest) else rest
+
+
+def _light(block: _Block, whole: bool = True) -> dict[str, pd.Series]:
+    """Light under our names; of global, diffuse and direct on the horizontal two make the third."""
+    found = {ours: block.means(name, whole) for name, ours in LIGHT.items()}
+    direct = block.means(DIRECT_FLAT, whole)
+    whole_light, diffuse = found["ghi_w_m2"], found["dhi_w_m2"]
+    found["ghi_w_m2"] = whole_light.combine_first(direct + diffuse)
+    found["dhi_w_m2"] = diffuse.combine_first((whole_light - direct).clip(lower=0.0))
+    return found
 
 
 def _offset(body: dict[str, Any]) -> tuple[float, bool]:
@@ -160,13 +183,12 @@ def _far(body: dict[str, Any], site: Site, far_deg: float) -> bool:
     return far_from((site.latitude, site.longitude), place, far_deg)
 
 
-def _quarters(body: dict[str, Any]) -> pd.DataFrame | None:
-    """Light by the quarter hour; None where there is none or it can't be read: the hours stand alone then."""
+def _quarters(body: dict[str, Any], whole: bool = False) -> pd.DataFrame | None:
+    """Light by the quarter hour (`whole`: by the hour from these); None where there is none or it can't be
+    read: the hours stand alone then."""
     try:
         block = _Block(body, "minutely_15")
-        if block.step != HOUR / 4:
-            return None
-        return pd.DataFrame({ours: block.means(name, whole=False) for name, ours in LIGHT.items()})
+        return pd.DataFrame(_light(block, whole)) if block.step == HOUR / 4 else None
     except SourceFault:
         return None
 
@@ -188,10 +210,15 @@ def _members(body: dict[str, Any]) -> pd.DataFrame:
     block = _Block(body, "hourly")
     if block.step != HOUR:
         raise SourceFault("gives its members in steps other than the hour")
-    names = [name for name in block.values if MEMBER.match(name)]
+    stem = "shortwave_radiation"
+    names = [
+        name
+        for name in block.values
+        if name == stem or name.startswith(f"{stem}_member") or _model_of(name, stem) is not None
+    ]
     if not names:
         raise SourceFault("sends no members")
-    members = pd.DataFrame({name: block.means(name) for name in names})
+    members = pd.DataFrame({name: block.means(name) for name in names}).dropna(axis=1, how="all")
     if (members < 0).any(axis=None) or (members > HIGHEST_IRRADIANCE_W_M2).any(axis=None):
         raise SourceFault("gives members that can't be light in W/m²")
     return members

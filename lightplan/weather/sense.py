@@ -94,6 +94,8 @@ def _sun_fits(theirs: pd.Series, ours: pd.Series) -> None:
 
 def _covers(values: pd.Series, asked: Asked) -> None:
     """Refuse an answer without a single known hour in the time that orders rest on."""
+    if not values.notna().any():
+        raise SourceFault("sends neither light nor cloud")
     index = pd.DatetimeIndex(values.index)
     until = pd.Timestamp(asked.needed_until)
     inside = (index >= asked.times[0]) & (index < until)

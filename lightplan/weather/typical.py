@@ -13,7 +13,7 @@ import pvlib
 from numpy.typing import NDArray
 
 from lightplan.site.models import Site, SourceName
-from lightplan.weather.clear_sky import QUANTILES, capped_normal_sample, clear_day_sums
+from lightplan.weather.clear_sky import QUANTILES, STAND_IN_DULL, capped_normal_sample, clear_day_sums
 from lightplan.weather.file import read_weather_csv
 from lightplan.weather.table import Kind, Spread, Weather, WeatherError, check_table, empty_table
 
@@ -23,7 +23,6 @@ NEAR_DAYS = 10  # days either side that tell how far a day may lie from the file
 SPREAD_SD = 0.15  # of the file's own day, for odds; judgement
 MOL_PER_WH = 0.007265  # outdoor DLI from global radiation: Faust & Logan 2018 (read on a page)
 
-STAND_IN_DULL = 0.45  # of a clear day; judgement: no sunny guess where the real sky is not known
 FETCHED_NAME = "typical-year.csv"  # what `lightplan start` fetches
 
 COLUMN_OF = {  # pvlib's names of TMY3 and EPW: ours
