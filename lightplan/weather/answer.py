@@ -20,12 +20,21 @@ Raw = dict[str, Any]  # a service's own JSON, part by part: what is kept on disk
 
 @dataclass(frozen=True)
 class Asked:
-    """What is wanted: hours of the sheet's dates (UTC starts), the part that orders rest on, the clock."""
+    """What is wanted: hours of the sheet's dates (UTC starts), the part that orders rest on, the clock.
+
+    now : the sheet's clock. asked_at : the moment of asking, before it where a sheet is made ahead.
+    """
 
     times: pd.DatetimeIndex
     dates: tuple[date, ...]
     needed_until: datetime
     now: datetime
+    asked_at: datetime | None = None
+
+    @property
+    def clock(self) -> datetime:
+        """When services are asked; answers are as old as they are then."""
+        return self.now if self.asked_at is None else min(self.now, self.asked_at)
 
     @property
     def end(self) -> pd.Timestamp:

@@ -15,9 +15,9 @@ Result = TypeVar("Result")
 
 @dataclass(frozen=True)
 class Patience:
-    """How long to wait for services: half of the 60 s within which a sheet is due."""
+    """How long to wait for services: under half of the 60 s within which a sheet is due."""
 
-    whole_s: float = 30.0  # all services together, with every retry and pause
+    whole_s: float = 25.0  # all services together, with every retry and pause
     connect_s: float = 5.0
     read_s: float = 8.0  # between two pieces of an answer
     tries: int = 3

@@ -19,10 +19,12 @@ from lightplan.weather.answer import Asked
 from lightplan.weather.bands import SiteErrors
 from lightplan.weather.clear_sky import clear_sky_weather
 from lightplan.weather.deadline import USUAL_PATIENCE, Deadline, Patience
+from lightplan.weather.doubt import doubted
 from lightplan.weather.file import weather_from_file
 from lightplan.weather.gaps import filled, lacking, name_of
-from lightplan.weather.table import SourceFault, Weather, WeatherError, check_table
+from lightplan.weather.table import Kind, SourceFault, Weather, WeatherError, check_table
 from lightplan.weather.typical import TypicalYear, own_typical_year, typical_weather
+from lightplan.weather.typical_fetch import credit
 
 HOUR = pd.Timedelta(hours=1)
 SERVICES = (SourceName.OPEN_METEO, SourceName.NWS, SourceName.MET_NORWAY)
@@ -47,6 +49,7 @@ def weather_for(
     *,
     needed_until: datetime,
     now: datetime,
+    asked_at: datetime | None = None,
     offline: bool = False,
     patience: Patience = USUAL_PATIENCE,
     learned: Mapping[SourceName, SiteErrors] | None = None,
@@ -54,14 +57,17 @@ def weather_for(
     """Weather over the whole grid on a fixed step of an hour or finer.
 
     needed_until : end of the time that orders rest on; only gaps before it count as a fallback.
-    now : the sheet's clock; answers are judged by it. offline : no service is asked.
+    now : the sheet's clock; answers are judged by it. asked_at : the moment of asking, where it is another.
+    offline : no service is asked.
     patience : how long services may take. learned : what the site's scores have taught, by source.
     Raises WeatherError when a configured file is wrong or covers none of the needed time.
     """
     start = pd.Timestamp(grid.times[0]).floor("h")
     end = pd.Timestamp(grid.moment(len(grid)).astimezone(UTC)).ceil("h")
-    asked = Asked(pd.date_range(start, end, freq=HOUR, inclusive="left"), grid.dates, needed_until, now)
-    typical = own_typical_year(site)
+    asked = Asked(
+        pd.date_range(start, end, freq=HOUR, inclusive="left"), grid.dates, needed_until, now, asked_at
+    )
+    typical, trouble = _typical_year(site)
     found: Weather | None = None
     faults: list[str] = []
     for step in _steps(site, asked, typical, offline, patience, learned or {}):
@@ -76,12 +82,37 @@ def weather_for(
             if not step.again:
                 faults.append(f"{step.name.value} {fault}")
             continue
+        except WeatherError as wrong:
+            if step.name is site.weather.source:
+                raise
+            trouble += (str(wrong),)
+            continue
+        except Exception as error:
+            if step.name in (site.weather.source, SourceName.CLEAR_SKY) and step.name not in SERVICES:
+                raise
+            # a sheet is worth more than one source: what went wrong in it is ours, and is said
+            faults.append(f"{step.name.value} could not be read, by a fault of lightplan ({error!r:.120})")
+            continue
         found = _first(answer, faults) if found is None else filled(found, answer, asked, site)
     assert found is not None  # the clear sky always answers
+    if found.fallback_reason is not None and found.kind is Kind.FORECAST:
+        found = doubted(found, site)
+    if trouble:
+        found = replace(found, notes=(*found.notes, *trouble))
     if typical is not None and found.usual_dli_mol_m2_d is None:
         found = replace(found, usual_dli_mol_m2_d=typical.usual_dli(grid.dates[0]))
     check_table(found.table)
     return found
+
+
+def _typical_year(site: Site) -> tuple[TypicalYear | None, tuple[str, ...]]:
+    """The site's typical year; where it is only to stand by, one that can't be read costs no sheet."""
+    try:
+        return own_typical_year(site), ()
+    except WeatherError as wrong:
+        if site.weather.source is SourceName.TYPICAL_YEAR:
+            raise
+        return None, (str(wrong),)
 
 
 def _first(answer: Weather, faults: list[str]) -> Weather:
@@ -120,9 +151,15 @@ def _steps(
         elif name is SourceName.CLEAR_SKY:
             yield Step(name, partial(clear_sky_weather, site, asked.times, asked.dates))
         elif typical is not None:
-            look = partial(typical_weather, site, typical, asked.times, asked.dates, stands_in=stands_in)
+            look = partial(_typical_weather, site, typical, asked, stands_in)
             yield Step(name, look)
         elif choice.source is SourceName.TYPICAL_YEAR:
             raise WeatherError(
                 'site.toml: weather: source is "typical-year" but no file is named; give file = "...".'
             )
+
+
+def _typical_weather(site: Site, year: TypicalYear, asked: Asked, stands_in: bool) -> Weather:
+    found = typical_weather(site, year, asked.times, asked.dates, stands_in=stands_in)
+    made_from = credit(site.folder, year.name)
+    return found if made_from is None else replace(found, attribution=made_from)

@@ -16,6 +16,7 @@ import pandas as pd
 
 from lightplan.site.models import Site
 from lightplan.weather.answer import Asked
+from lightplan.weather.clear_sky import clear_sky_ghi
 from lightplan.weather.table import COLUMNS, Kind, Spread, Weather, WeatherError, check_table, empty_table
 
 NEEDED = ("time", "ghi_w_m2", "temp_air_c")
@@ -127,8 +128,8 @@ def _on_fixed_step(table: pd.DataFrame, name: str) -> pd.DataFrame:
 def weather_from_file(site: Site, asked: Asked) -> Weather:
     """The file's own dates where it has them, else its month and day where it holds a year.
 
-    A file with the dates counts as observed: it is what the grower recorded or was given, and it says nothing
-    of its own error, so there is no band. Raises WeatherError.
+    A file with the dates counts as observed up to the sheet's clock; what it says of later hours is
+    somebody's forecast, and gets the band that a forecast of this moment would. Raises WeatherError.
     """
     from lightplan.weather.typical import LEAST_DAYS, TypicalYear, typical_weather
 
@@ -140,7 +141,7 @@ def weather_from_file(site: Site, asked: Asked) -> Weather:
     until = pd.Timestamp(asked.needed_until.astimezone(UTC))
     needed = (table.index >= asked.times[0]) & (table.index < until)
     if (there & needed).any():
-        return _own_dates(name, table, asked)
+        return _own_dates(name, table, asked, site)
     if TypicalYear(name, table[there], 0.0).days >= LEAST_DAYS:
         year = TypicalYear(name, table, 0.0)
         found = typical_weather(site, year, asked.times, asked.dates)
@@ -151,18 +152,42 @@ def weather_from_file(site: Site, asked: Asked) -> Weather:
     )
 
 
-def _own_dates(name: str, table: pd.DataFrame, asked: Asked) -> Weather:
+def _own_dates(name: str, table: pd.DataFrame, asked: Asked, site: Site) -> Weather:
     step = pd.Timedelta(table.index[1] - table.index[0])
     times = pd.date_range(asked.times[0], asked.end, freq=step, inclusive="left")
-    ones = np.ones(len(asked.dates))
+    found = table.reindex(times)
     return Weather(
-        table=table.reindex(times),
+        table=found,
         source="file",
         kind=Kind.OBSERVED,
         issued_at=None,
         attribution=f"Weather file {name}",
         fallback_reason=None,
-        spread=Spread(asked.dates, ones, ones, np.ones((1, len(asked.dates)))),
+        spread=_band(found["ghi_w_m2"], step, asked, site),
         usual_dli_mol_m2_d=None,
         before=table[table.index < asked.times[0]].tail(int(pd.Timedelta(days=1) / step)),
+    )
+
+
+def _band(light: pd.Series, step: pd.Timedelta, asked: Asked, site: Site) -> Spread:
+    """The assumed band of a forecast made now, on the part of each day's light that is still to come."""
+    from lightplan.weather.bands import NOTHING_LEARNED, assumed_spread, clearness_of_days, spread_measure
+
+    index = pd.DatetimeIndex(light.index)
+    clear = clear_sky_ghi(site, index, step)
+    clearness = clearness_of_days(light, clear, site, asked.dates)
+    measure = [
+        spread_measure(site, day, issued_at=asked.now, cloud=None, learned=NOTHING_LEARNED)
+        for day in asked.dates
+    ]
+    whole = assumed_spread(asked.dates, clearness, np.array(measure))
+    local = index.tz_convert(site.timezone).date
+    ahead = light.where(index >= pd.Timestamp(asked.now), 0.0).groupby(local).sum()
+    own = light.groupby(local).sum()
+    share = np.array([float(ahead[d] / own[d]) if own.get(d, 0.0) > 0 else 0.0 for d in asked.dates])
+    return Spread(
+        asked.dates,
+        1 - share * (1 - whole.low),
+        1 - share * (1 - whole.high),
+        1 - share * (1 - whole.sample),
     )

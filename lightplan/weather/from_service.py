@@ -6,7 +6,6 @@ from collections.abc import Iterable
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from lightplan.site.models import Site
 from lightplan.weather.answer import Answer, Asked, Service
@@ -16,7 +15,6 @@ from lightplan.weather.bands import (
     SiteErrors,
     assumed_spread,
     clearness_of_days,
-    never_sunny,
     spread_measure,
     with_members,
 )
@@ -43,13 +41,11 @@ def service_weather(
     *,
     earlier: Iterable[Answer],
     learned: SiteErrors,
-    stands_in: bool = False,
 ) -> Weather:
     """Weather for the dates asked.
 
     earlier : the service's answers before this one, newest first; they fill hours already past that the
     service no longer gives. learned : what the site's scores have taught about the service.
-    stands_in : the answer is an old one in place of one that failed; then no day is surely sunny.
     """
     table = _lit(answer, site, learned)
     known_from = asked.times[0]
@@ -76,9 +72,6 @@ def service_weather(
     taken = 0
     if answer.members is not None:
         spread, taken = with_members(spread, answer.members, table["ghi_w_m2"], clear, site)
-    if stands_in:
-        could = _of_days(clear, site, asked)
-        spread = never_sunny(spread, np.nan_to_num(clearness) * could, could)
     notes = list(answer.notes)
     if answer.cloud is not None:
         notes.append(NOTE_CLOUD.format(service.name.value, _either_way(spread.low[0], spread.high[0])))
@@ -98,11 +91,6 @@ def service_weather(
         notes=tuple(notes),
         before=yesterday if len(yesterday) else None,
     )
-
-
-def _of_days(light: pd.Series, site: Site, asked: Asked) -> NDArray[np.float64]:
-    sums = light.groupby(pd.DatetimeIndex(light.index).tz_convert(site.timezone).date).sum()
-    return np.array([float(sums.get(day, 0.0)) for day in asked.dates])
 
 
 def _either_way(low: float, high: float) -> float:

@@ -24,6 +24,7 @@ from lightplan.weather.table import SourceFault
 
 CACHE_NAME = "http.sqlite"
 FRESH = timedelta(hours=3)  # no stored answer is taken as fresh for longer, whatever its headers say
+KEPT = timedelta(days=15)  # stored answers older than this are taken away; longer than any is fresh
 SECRET = "apikey"
 HTTP_SIGNS = (b"<!doctype", b"<html", b"<?xml", b"<")
 SAID_UNDER = ("reason", "detail", "title")
@@ -69,7 +70,7 @@ class Client:
                 wait = next(pauses, 0.0)
                 asked = _retry_after_s(response)
                 if asked is not None:
-                    wait, again = max(wait, asked), response.status_code in (429, 503)
+                    wait, again = max(wait, asked), again or response.status_code == 429
             if not (again and left and self.deadline.wait(wait)):
                 raise SourceFault(phrase)
         raise AssertionError("the last try returns or raises")
@@ -83,12 +84,16 @@ class Client:
             try:
                 answer = self._cached.get(url, params=params, timeout=timeout)
                 if isinstance(answer, CachedResponse) and answer.is_older_than(fresh):
-                    answer = self._cached.get(url, params=params, timeout=timeout, force_refresh=True)
+                    # asked whether it is still right, where the service has given it a stamp for that
+                    stamped = "Last-Modified" in answer.headers or "ETag" in answer.headers
+                    answer = self._cached.get(
+                        url, params=params, timeout=timeout, refresh=stamped, force_refresh=not stamped
+                    )
                 return answer
             except requests.RequestException:
                 raise
             except Exception as error:  # whatever ails the cache, the question can be asked without it
-                self._complain(error)
+                self._complain(f"can't be used ({error}); it is done without")
                 self._cached = None
         session = requests.Session()
         self._prepare(session)
@@ -109,20 +114,21 @@ class Client:
                     ignored_parameters=(SECRET,),
                     busy_timeout=2000,
                 )
-                session.cache.responses.keys()  # a broken file shows itself only when it is read
+                session.cache.delete(older_than=KEPT)  # a broken file shows itself only when it is used
                 self._prepare(session)
                 return session
             except sqlite3.DatabaseError as error:
-                self._complain(error)
-                if last:
+                if last or isinstance(error, sqlite3.OperationalError):
+                    self._complain(f"can't be used ({error}); it is done without")
                     break
+                self._complain(f"was broken ({error}) and is begun anew")
                 for name in (path, path.with_name(f"{path.name}-wal"), path.with_name(f"{path.name}-shm")):
                     try:
                         name.unlink(missing_ok=True)  # nothing in it that can't be asked for again
                     except OSError:
                         return None
             except OSError as error:
-                self._complain(error)
+                self._complain(f"can't be used ({error.strerror or error}); it is done without")
                 break
         return None
 
@@ -136,8 +142,8 @@ class Client:
             {"User-Agent": self._agent, "Accept-Encoding": "gzip, deflate", "Accept": "application/json, */*"}
         )
 
-    def _complain(self, error: Exception) -> None:
-        sentence = f"the weather cache can't be used ({error}); it is done without"
+    def _complain(self, what: str) -> None:
+        sentence = f"the store of services' answers {what}"
         if sentence not in self.complaints:
             self.complaints.append(sentence)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import gzip
 import json
+import zlib
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -24,7 +25,7 @@ class KeptAnswers:
     def __init__(self, site: Site) -> None:
         self._folder = site.folder.resolve() / "cache" / "weather"
         self._place = (site.latitude, site.longitude)
-        self.complaint: str | None = None
+        self.complaints: list[str] = []
 
     def keep(self, name: SourceName, asked_at: datetime, raw: Raw) -> None:
         text = json.dumps({"place": self._place, "asked_at": asked_at.isoformat(), "raw": raw})
@@ -33,7 +34,8 @@ class KeptAnswers:
             self._folder.mkdir(parents=True, exist_ok=True)
             replace_file(path, gzip.compress(text.encode(), mtime=0))
         except OSError as error:
-            self.complaint = f"the answer can't be kept for another day ({error.strerror or error})"
+            reason = error.strerror or error
+            self.complaints.append(f"the weather answer can't be kept for another day ({reason})")
         for old in self._files(name)[MOST_KEPT:]:
             with contextlib.suppress(OSError):
                 old.unlink()
@@ -44,11 +46,17 @@ class KeptAnswers:
         files = self._files(name)
         before = [path for path in files if path.name <= f"{name.value}-{stamp}.json.gz"]
         for path in [*before, *reversed(files[: len(files) - len(before)])]:
-            with contextlib.suppress(OSError, EOFError, ValueError, KeyError, TypeError):
+            try:
                 kept = json.loads(gzip.decompress(path.read_bytes()))
-                place = kept["place"]
-                if all(abs(a - b) < SAME_PLACE_DEG for a, b in zip(place, self._place, strict=True)):
-                    yield datetime.fromisoformat(kept["asked_at"]), kept["raw"]
+                here = all(
+                    abs(a - b) < SAME_PLACE_DEG for a, b in zip(kept["place"], self._place, strict=True)
+                )
+                asked_at, raw = datetime.fromisoformat(kept["asked_at"]).astimezone(UTC), dict(kept["raw"])
+            except (OSError, EOFError, ValueError, LookupError, TypeError, zlib.error):
+                self.complaints.append(f"the kept weather answer {path.name} is broken and passed over")
+                continue
+            if here:
+                yield asked_at, raw
 
     def _files(self, name: SourceName) -> list[Path]:
         """Files of a service, newest first by the clock in their names."""

@@ -25,6 +25,8 @@ SERVICES: dict[SourceName, Service] = {
 # a forecast of light is hardly better than what is usual; judgement.
 YOUNG, TOO_OLD = timedelta(hours=24), timedelta(hours=72)
 
+NOTE_LATER = "the forecast was made after this sheet's own clock, so no age is given"
+
 
 class Asking:
     """What one run asks of services, within one deadline."""
@@ -52,22 +54,22 @@ class Asking:
             deadline=self._deadline.share(left),
         )
         raw = service.ask(site, asked, client, name is site.weather.source)
-        answer = believed(service.read(raw, site, asked.now), site, asked)
+        answer = believed(service.read(raw, site, asked.clock), site, asked)
         reason = None
-        if (age := asked.now - answer.issued_at) > TOO_OLD:
+        if (age := asked.clock - answer.issued_at) > TOO_OLD:
             raise SourceFault(f"sends a forecast that is {_hours(age)} old")
         if age > timedelta(hours=service.stale_h):
             reason = f"{name.value} sends a forecast that is {_hours(age)} old"
         found = self._weather(name, answer, self._earlier(name))
-        self._kept.keep(name, asked.now, raw)
-        complaints = [*client.complaints, *([self._kept.complaint] if self._kept.complaint else [])]
+        self._kept.keep(name, asked.clock, raw)
+        complaints = dict.fromkeys([*client.complaints, *self._kept.complaints])
         return replace(found, fallback_reason=reason, notes=(*found.notes, *complaints))
 
     def last_good(self, name: SourceName) -> Weather:
         """The youngest kept answer that has some of the hours asked for."""
         kept = self._earlier(name)
         for answer, asked_at in kept:
-            age = max(self._asked.now - answer.issued_at, timedelta(0))
+            age = self._asked.clock - answer.issued_at
             try:
                 believed(answer, self._site, self._asked)
             except SourceFault:
@@ -75,19 +77,21 @@ class Asking:
             if age > TOO_OLD:
                 continue
             found = self._weather(name, answer, kept)
-            if self._offline and age <= YOUNG:
+            found = replace(found, notes=(*found.notes, *dict.fromkeys(self._kept.complaints)))
+            if self._offline and timedelta(0) <= age <= YOUNG:
                 return found
             local = asked_at.astimezone(self._site.timezone)
-            again = f"its answer of {local:%Y-%m-%d %H:%M}, {_hours(age)} old, is used"
+            old = f"{_hours(age)} old" if age >= timedelta(0) else "made after this sheet's clock"
+            again = f"its answer of {local:%Y-%m-%d %H:%M}, {old}, is used"
             if self._offline:
                 again = f"{name.value} was not asked; {again}"
             return replace(found, fallback_reason=again)
-        raise SourceFault("was not asked" if self._offline else "has left no answer of use")
+        raise SourceFault("was not asked, and none of its answers is kept that would serve")
 
     def _weather(
         self, name: SourceName, answer: Answer, earlier: Iterator[tuple[Answer, datetime]]
     ) -> Weather:
-        return service_weather(
+        found = service_weather(
             SERVICES[name],
             answer,
             self._site,
@@ -95,9 +99,12 @@ class Asking:
             earlier=(older for older, _ in earlier),
             learned=self._learned.get(name, NOTHING_LEARNED),
         )
+        if answer.issued_at <= self._asked.now:
+            return found
+        return replace(found, notes=(*found.notes, NOTE_LATER))
 
     def _earlier(self, name: SourceName) -> Iterator[tuple[Answer, datetime]]:
-        for asked_at, raw in self._kept.newest(name, self._asked.now):
+        for asked_at, raw in self._kept.newest(name, self._asked.clock):
             try:
                 yield SERVICES[name].read(raw, self._site, asked_at), asked_at
             except SourceFault:

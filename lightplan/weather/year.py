@@ -11,7 +11,7 @@ from lightplan.site.models import Site, SourceName, WeatherChoice
 from lightplan.weather.fetch import weather_for
 from lightplan.weather.file import known, read_weather_csv
 from lightplan.weather.table import Weather
-from lightplan.weather.typical import LEAST_DAYS
+from lightplan.weather.typical import FETCHED_NAME, LEAST_DAYS
 
 NO_YEAR = "no typical year or year of weather is at hand; a dimmed clear sky stands in"
 
@@ -23,7 +23,8 @@ def year_weather(site: Site, grid: Grid) -> Weather:
     day. Raises WeatherError where a named file can't be read.
     """
     usual = _usual(site, grid)
-    found = weather_for(replace(site, weather=usual), grid, needed_until=grid.moment(len(grid)))
+    end = grid.moment(len(grid))  # looked back at: nothing is still to come
+    found = weather_for(replace(site, weather=usual), grid, needed_until=end, now=end)
     if usual.source is SourceName.CLEAR_SKY is not site.weather.source:
         return replace(found, fallback_reason=NO_YEAR)
     return found
@@ -42,4 +43,6 @@ def _usual(site: Site, grid: Grid) -> WeatherChoice:
             return choice
         if len({(day.month, day.day) for day in there.date}) >= LEAST_DAYS:
             return replace(choice, source=SourceName.TYPICAL_YEAR)
+    if (site.folder / FETCHED_NAME).is_file():
+        return replace(choice, source=SourceName.TYPICAL_YEAR, file=FETCHED_NAME)
     return replace(choice, source=SourceName.CLEAR_SKY)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import copy
 import gzip
 import json
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -48,7 +49,7 @@ def _without_hours(drop: Callable[[int], bool]) -> Callable[[Body], None]:
     return change
 
 
-def _wall_clock(zone: str) -> Callable[[Body], None]:
+def wall_clock(zone: str) -> Callable[[Body], None]:
     """Stamps as clocks on the wall show them, an hour twice or left out; the offset stays the first."""
 
     def change(body: Body) -> None:
@@ -112,9 +113,7 @@ FAULTS: dict[str, Fault] = {
     "reset in the middle": Fault(lambda b: reset_in_the_middle(json.dumps(b)), "breaks off"),
     "slow header": Fault(lambda b: dripping(True, 0.1), "took too long"),
     "slow body": Fault(lambda b: dripping(False, 0.1), "took too long"),
-    "says nothing": Fault(
-        lambda b: lambda connection, request: __import__("time").sleep(30), "took too long"
-    ),
+    "says nothing": Fault(lambda b: lambda connection, request: time.sleep(30), "took too long"),
     "empty body": Fault(lambda b: reply(""), "empty answer"),
     "login page": Fault(lambda b: reply(LOGIN, Content_Type="text/html"), "a web page instead of data"),
     "truncated JSON": Fault(lambda b: reply(json.dumps(b)[:4000]), "breaks off or is no JSON"),
@@ -184,7 +183,7 @@ FAULTS: dict[str, Fault] = {
     "500": Fault(lambda b: reply("{}", "500 Internal Server Error"), "a fault of its own"),
     "503": Fault(lambda b: reply("{}", "503 Service Unavailable", Retry_After="300"), "a fault of its own"),
     "200 MB": Fault(lambda b: endless(200_000_000), "more than 8 MB"),
-    "compressed bomb": Fault(lambda b: _gzipped(b" " * 300_000_000), "unpacks to more than"),
+    "compressed bomb": Fault(lambda b: _gzipped(b" " * 100_000_000), "unpacks to more than"),
     "unknown packing": Fault(lambda b: reply(b"abc", Content_Encoding="br"), "not asked for"),
     "broken packing": Fault(lambda b: reply(b"abc", Content_Encoding="gzip"), "can't be unpacked"),
     "deeply nested": Fault(lambda b: reply("[" * 200_000), "no JSON"),

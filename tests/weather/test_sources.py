@@ -106,7 +106,21 @@ def test_a_file_with_the_dates_is_used_as_it_is(tmp_path):
     found = _weather(site, date(2026, 4, 21))
     assert (found.kind, found.fallback_reason) == (Kind.OBSERVED, None)
     assert (found.table["ghi_w_m2"] == 100).all()
-    assert found.spread.low[0] == found.spread.high[0] == 1.0
+
+
+def test_hours_to_come_of_a_file_have_the_band_of_a_forecast_and_hours_past_none(tmp_path):
+    site = _file_site(tmp_path, HEADER + _rows("2026-04-20T00:00+00:00", 24 * 7))
+    grid = grid_over(date(2026, 4, 21), 3, site.timezone)
+    spreads = [
+        weather_for(site, grid, needed_until=grid.moment(96), now=grid.moment(0) + timedelta(hours=h)).spread
+        for h in (0, 12, 24)
+    ]
+    assert spreads[0].low[0] < 0.8 < 1.2 < spreads[0].high[0]
+    assert spreads[1].low[0] == pytest.approx(1 - (1 - spreads[0].low[0]) / 2, abs=0.03)
+    assert spreads[2].low[0] == spreads[2].high[0] == 1.0
+    assert spreads[2].low[1] < 0.8
+    for spread in spreads:
+        assert np.quantile(spread.sample[:, 1], 0.1) == pytest.approx(spread.low[1], abs=0.02)
 
 
 def test_gaps_of_a_file_are_filled_and_said(tmp_path):
