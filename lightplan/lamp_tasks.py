@@ -40,9 +40,10 @@ def already_set(bench: Bench, history: History, *, grid: Grid, window: Window | 
         return AlreadySet(lit, None)
     midnight = grid.moment(0)
     until = window.start if window else day_start(grid.dates[0] + timedelta(days=1), grid.zone)
-    times, assumed = history.set_before(bench.id, midnight, until), None
-    if times is None:
-        times = _usual(bench.lamps, grid, until)
+    since, times = history.set_since(bench.id, midnight, until)
+    assumed = None
+    if since > midnight:
+        times = (*_usual(bench.lamps, grid, since), *times)
         assumed = "usual-assumed" if bench.lamps.usual else "usual-unknown"
     for on, off in times:
         lit[grid.index(on) : grid.index(off)] = True

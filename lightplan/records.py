@@ -6,6 +6,7 @@ another date takes its place among the days, not among the runs.
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import sqlite3
@@ -47,6 +48,14 @@ SCHEMA = (
         off_at TEXT NOT NULL
     );
     CREATE INDEX lamp_time_plan ON lamp_time (plan_id, bench);
+    """,
+    # a day's first plan stays as it was, whatever later looks at the same day put in the tables above
+    """
+    CREATE TABLE first_plan (
+        day TEXT PRIMARY KEY,
+        made_at TEXT NOT NULL,
+        plan_json TEXT NOT NULL
+    );
     """,
 )
 
@@ -97,8 +106,25 @@ class History:
         cut = [(max(on, start), min(off, end)) for on, off in times]
         return tuple(sorted((on, off) for on, off in cut if off > on))
 
+    def set_since(
+        self, bench: str, start: datetime, end: datetime
+    ) -> tuple[datetime, tuple[tuple[datetime, datetime], ...]]:
+        """From when on in [start, end) earlier plans say all, and the lamp times that they set from there.
+
+        Where they say nothing of the end, that is `end`, without times.
+        """
+        begins = (s.window[0] for s in self.lamps.get(bench, ()))
+        for since in sorted({start, *(begin for begin in begins if start < begin < end)}):
+            times = self.set_before(bench, since, end)
+            if times is not None:
+                return since, times
+        return end, ()
+
 
 NO_HISTORY = History({}, {})
+
+
+BROKEN = "broken"
 
 
 @contextmanager
@@ -111,11 +137,41 @@ def _open(folder: Path) -> Iterator[sqlite3.Connection]:
             _bring_up_to_date(connection, path)
             with connection:
                 yield connection
-    except sqlite3.Error as error:
+    except (sqlite3.Error, ValueError, LookupError) as error:  # the last two: not the text that was stored
+        if _is_broken(error) and (beside := _put_beside(path)):
+            raise RecordsError(
+                f"{path} is broken ({error}). It is kept as {beside.name} and a new one is begun: "
+                "this sheet is made without what earlier sheets set."
+            ) from error
         raise RecordsError(
             f"{path} can't be used ({error}); the sheet is made without what earlier sheets set. "
-            f"If this comes again, move the file away: a new one is begun."
+            "If this comes again, look at the rights and the room of its folder."
         ) from error
+
+
+def _is_broken(error: Exception) -> bool:
+    """Whether the file itself is at fault, and not its folder, its rights or another run.
+
+    A file of the right version without the tables counts too: it is none of ours.
+    """
+    if isinstance(error, sqlite3.OperationalError):
+        return any(words in str(error) for words in ("no such", "decode"))
+    return not isinstance(error, sqlite3.Error) or type(error) is sqlite3.DatabaseError
+
+
+def _put_beside(path: Path) -> Path | None:
+    """A broken database with its journals moved to a name that is free; None where that can't be done."""
+    number = 1
+    while (beside := path.with_name(f"{path.stem}.{BROKEN}-{number}{path.suffix}")).exists():
+        number += 1
+    try:
+        path.rename(beside)
+    except OSError:
+        return None
+    for journal in ("-wal", "-shm"):
+        with contextlib.suppress(OSError):
+            path.with_name(path.name + journal).rename(beside.with_name(beside.name + journal))
+    return beside
 
 
 def _bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
@@ -126,7 +182,7 @@ def _bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
             "install the newer lightplan again."
         )
     for number, script in enumerate(SCHEMA[version:], start=version + 1):
-        connection.executescript(f"BEGIN; {script} PRAGMA user_version = {number}; COMMIT;")
+        connection.executescript(f"BEGIN IMMEDIATE; {script} PRAGMA user_version = {number}; COMMIT;")
 
 
 def _utc(moment: datetime) -> str:
@@ -147,9 +203,14 @@ def keep_plan(
 ) -> None:
     """Store a plan as issued, in one transaction; the same day and clock again replaces it.
 
-    lamps : bench → intervals within the window. Raises RecordsError.
+    The day's first plan is kept beside, for `first_plan`. lamps : bench → intervals within the window.
+    Raises RecordsError.
     """
+    text = json.dumps(plan, ensure_ascii=False)
     with _open(folder) as db:
+        db.execute(
+            "INSERT OR IGNORE INTO first_plan VALUES (?, ?, ?)", (day.isoformat(), _utc(made_at), text)
+        )
         db.execute("DELETE FROM plan WHERE day = ? AND made_at = ?", (day.isoformat(), _utc(made_at)))
         row = db.execute(
             "INSERT INTO plan (day, made_at, window_from, window_to, plan_json, weather_source, weather_csv)"
@@ -159,7 +220,7 @@ def keep_plan(
                 _utc(made_at),
                 _utc(window[0]) if window else None,
                 _utc(window[1]) if window else None,
-                json.dumps(plan, ensure_ascii=False),
+                text,
                 weather_source,
                 weather_table.round(3).to_csv(),
             ),
@@ -240,3 +301,17 @@ def _issued(weather_csv: str, plan_json: str) -> IssuedForecast:
     outdoor = json.loads(plan_json)["outdoor"]
     low = outdoor["dli_low"] / outdoor["dli"] if outdoor["dli"] else 1.0
     return IssuedForecast(table.astype(float), float(low))
+
+
+def first_plan(folder: Path, day: date, now: datetime) -> dict[str, Any] | None:
+    """The JSON of the first plan made for a day, if one was made by `now`. Raises RecordsError."""
+    if not (folder / FILE_NAME).exists():
+        return None
+    with _open(folder) as db:
+        row = db.execute(
+            "SELECT plan_json FROM first_plan WHERE day = ? AND made_at <= ?", (day.isoformat(), _utc(now))
+        ).fetchone()
+    if row is None:
+        return None
+    found = json.loads(row[0])
+    return found if isinstance(found, dict) else None
