@@ -67,6 +67,7 @@ def height_pt(sheet: SheetView, name: str) -> float:
     set_before.append(sheet.set_from or "")
     blocks = (
         _head(sheet.head, h, SENTENCE_LETTERS[name]),
+        _look(sheet, h),
         sum(h.band + sum(_order(row, h) for row in band.orders) for band in sheet.bands),
         24.0 if sheet.no_orders else 0.0,
         8.0 + _lines(set_before, h) if sheet.already_set else 0.0,
@@ -86,6 +87,10 @@ def fit_beside(emerging: Sequence[str], cautions: Sequence[str]) -> bool:
 def _head(head: Head, h: Heights, letters: int) -> float:
     beside = h.text + (1 + len(head.sentence) // letters) * h.sentence + (15 if head.stand_in else 0)
     return max(h.date, beside) + h.text * len(head.facts) + 10 + (20 if head.fallback else 0)
+
+
+def _look(sheet: SheetView, h: Heights) -> float:
+    return _lines((sheet.second_look, "No longer:", *sheet.dropped), h) + 8.0 if sheet.second_look else 0.0
 
 
 def _order(row: OrderRow, h: Heights) -> float:

@@ -12,6 +12,7 @@ from lightplan.clock import STEP_MIN, Window
 from lightplan.dayplan import Interval
 from lightplan.site.models import Site, Span
 
+ALL_DAY = ((0, 1440),)
 STEPS_A_DAY = 24 * 60 // STEP_MIN
 
 

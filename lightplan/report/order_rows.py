@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
+from lightplan.changes import SecondLook
 from lightplan.clock import at_local
 from lightplan.dayplan import Action, BenchDay, DayPlan, Order
+from lightplan.report.change_words import change_words
 from lightplan.report.order_words import house_name, place, verb_and_thing
 from lightplan.report.reasons import RULE_OF_THUMB, certainty_words, reason_words
 from lightplan.report.units import Units, capital, clock, joined, listing, span
@@ -33,7 +35,7 @@ LIMIT_RULES = {"ppfd-limit", "dli-limit", "temperature-limit"}
 NOT_READ = {"memory", "judgement"}
 
 
-def bands(plan: DayPlan, units: Units) -> tuple[Band, ...]:
+def bands(plan: DayPlan, units: Units, look: SecondLook | None = None) -> tuple[Band, ...]:
     """Orders in clock order under the part of the day they fall in; parts without orders are left out."""
     if plan.window is None:
         return ()
@@ -52,7 +54,7 @@ def bands(plan: DayPlan, units: Units) -> tuple[Band, ...]:
             parts[2].append(order)
     grouped = len(plan.orders) > GROUP_ABOVE
     return tuple(
-        Band(title, _rows(orders, plan, units, grouped=grouped))
+        Band(title, _rows(orders, plan, units, look, grouped=grouped))
         for title, orders in zip(titles, parts, strict=True)
         if orders
     )
@@ -63,15 +65,19 @@ def is_empty_bench(order: Order) -> bool:
     return order.action is Action.LEAVE_ALONE and order.why.rule == "no-batch"
 
 
-def _rows(orders: list[Order], plan: DayPlan, units: Units, *, grouped: bool) -> tuple[OrderRow, ...]:
+def _rows(
+    orders: list[Order], plan: DayPlan, units: Units, look: SecondLook | None, *, grouped: bool
+) -> tuple[OrderRow, ...]:
     alike: dict[tuple[object, ...], list[Order]] = {}
     for order in orders:
-        key = (order.time, *verb_and_thing(order, plan)) if grouped else (order.number,)
+        key: tuple[object, ...] = (order.number,)
+        if grouped:  # what became of it since the first sheet is said once for all of a group
+            key = (order.time, *verb_and_thing(order, plan), change_words(order, plan, look))
         alike.setdefault(key, []).append(order)
-    return tuple(_row(group, plan, units) for group in alike.values())
+    return tuple(_row(group, plan, units, look) for group in alike.values())
 
 
-def _row(group: list[Order], plan: DayPlan, units: Units) -> OrderRow:
+def _row(group: list[Order], plan: DayPlan, units: Units, look: SecondLook | None) -> OrderRow:
     verb, thing = verb_and_thing(group[0], plan)
     places = tuple(_place(order, plan, units) for order in group)
     reasons = {(p.reason, p.sure) for p in places}
@@ -82,6 +88,7 @@ def _row(group: list[Order], plan: DayPlan, units: Units) -> OrderRow:
         thing=thing,
         reason=shared,
         sure=sure,
+        change=change_words(group[0], plan, look),
         places=places if shared is None else tuple(replace(p, reason=None) for p in places),
     )
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from lightplan.dayplan import Action, DayPlan, Order
-from lightplan.report.dial import dial_pairs
+from lightplan.report.dial import ALL_DAY, dial_pairs
 from lightplan.report.names import cover_name, crop_name
 from lightplan.report.units import clock, dial_time, joined, span
 
-ALL_DAY = ((0, 1440),)
 Thing = Callable[[Order, DayPlan], str]
 
 

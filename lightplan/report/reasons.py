@@ -95,6 +95,7 @@ REASONS: dict[str, tuple[str | None, Words]] = {
 }
 
 CERTAINTY = {Certainty.SURE: "sure", Certainty.LIKELY: "likely", Certainty.STAND_BY: "stand by"}
+CERTAINTY_WORDS = {certainty.value: word for certainty, word in CERTAINTY.items()}
 
 RULE_OF_THUMB = "rule of thumb"  # tag on an order whose limit was not read from a published page
 RULE_OF_THUMB_NOTE = "Rule of thumb: a remembered or judged value; one meter reading at noon settles it."

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from lightplan.changes import SecondLook
 from lightplan.dayplan import DayPlan
 from lightplan.report.bench_rows import bench_block
 from lightplan.report.cautions import caution_words
+from lightplan.report.change_words import dropped_words, look_words
 from lightplan.report.density import density, fit_beside, height_pt, room_pt
 from lightplan.report.head import head
 from lightplan.report.house_strips import strip_block
@@ -23,10 +25,13 @@ from lightplan.report.view import Band, SheetView
 from lightplan.report.week_rows import emergence_lines, week_block
 
 
-def sheet_view(plan: DayPlan) -> SheetView:
-    """The morning sheet of a plan, ready to be laid out."""
+def sheet_view(plan: DayPlan, look: SecondLook | None = None) -> SheetView:
+    """The morning sheet of a plan, ready to be laid out.
+
+    look : what changed since the day's first plan, where this is a later one.
+    """
     units = units_of(plan.site)
-    found = bands(plan, units)
+    found = bands(plan, units, look)
     emerging = emergence_lines(plan)
     cautions = tuple(caution_words(slug) for slug in plan.cautions)
     date = f"{weekday(plan.day)} {day_month(plan.day)} {plan.day.year}"
@@ -37,6 +42,8 @@ def sheet_view(plan: DayPlan) -> SheetView:
         density="roomy",
         head=head(plan, units),
         bands=found,
+        second_look=look_words(plan, look),
+        dropped=dropped_words(plan, look),
         no_orders=_no_orders(plan, found),
         rule_of_thumb=_rule_of_thumb(plan),
         already_set=already_set(plan),

@@ -29,6 +29,9 @@ class OrderPlace:
     sure: str
 
 
+AS_BEFORE = "As before"
+
+
 @dataclass(frozen=True)
 class OrderRow:
     """What is to be done at one time, at one place or several alike."""
@@ -38,7 +41,13 @@ class OrderRow:
     thing: str
     reason: str | None  # shared by all places
     sure: str
+    change: str | None  # what became of it since the day's first sheet
     places: tuple[OrderPlace, ...]
+
+    @property
+    def differs(self) -> bool:
+        """Whether it is new or another since the day's first sheet."""
+        return self.change not in (None, AS_BEFORE)
 
     @property
     def pairs(self) -> tuple[tuple[OrderPlace, ...], ...]:
@@ -131,6 +140,8 @@ class SheetView:
     density: str  # roomy | snug | tight: how close the lines stand
     head: Head
     bands: tuple[Band, ...]
+    second_look: str | None  # since when, and how much changed; None on a day's first sheet
+    dropped: tuple[str, ...]  # orders of the first sheet that hold no more
     no_orders: str | None  # what to say where there are no orders
     rule_of_thumb: str | None
     already_set: tuple[SetRow, ...]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
+from lightplan.changes import SecondLook
 from lightplan.dayplan import DayPlan
+from lightplan.files import replace_file
 from lightplan.report.html import sheet_html
 from lightplan.report.json_form import json_text
 from lightplan.report.json_morning import morning_json
@@ -30,14 +30,21 @@ class WriteResult:
 
 
 def write_sheet(
-    plan: DayPlan, formats: Collection[str], out_folder: Path, *, steps: bool = False
+    plan: DayPlan,
+    formats: Collection[str],
+    out_folder: Path,
+    *,
+    steps: bool = False,
+    look: SecondLook | None = None,
 ) -> WriteResult:
     """Write the sheet of a plan as `YYYY-MM-DD.FORMAT` for each of `formats` (of FORMATS).
+
+    look : what changed since the day's first plan; the JSON says nothing of it.
 
     A PDF that can't be made is reported, and the HTML stands in for it. Raises OSError where the
     folder can't be written, ValueError on an unknown format.
     """
-    html = sheet_html(sheet_view(plan)) if {"html", "pdf"} & set(formats) else ""
+    html = sheet_html(sheet_view(plan, look)) if {"html", "pdf"} & set(formats) else ""
     text = morning_text(plan, steps=steps) if "json" in formats else ""
     return write_page(plan.day.isoformat(), html, text, formats, out_folder)
 
@@ -80,16 +87,3 @@ def write_page(name: str, html: str, text: str, formats: Collection[str], out_fo
 def morning_text(plan: DayPlan, *, steps: bool = False) -> str:
     """The `morning` JSON as text that ends with a newline."""
     return json_text(morning_json(plan, steps=steps))
-
-
-def replace_file(path: Path, content: bytes) -> None:
-    """Write beside, then put in place in one move: a reader sees the old file or the new one, whole."""
-    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-        Path(beside).chmod(0o644)
-        Path(beside).replace(path)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
