@@ -91,9 +91,7 @@ def plan_day(
         grid=grid,
         window=window,
         weather=weather,
-        weather_age_h=None
-        if weather.issued_at is None
-        else (now.timestamp() - weather.issued_at.timestamp()) / 3600,
+        weather_age_h=_age_h(weather.issued_at, now),
         sun=sun_times(site, day),
         outdoor=week[0].outdoor,
         houses=tuple(HouseDay(house, None, None) for house in site.houses),
@@ -109,6 +107,13 @@ def plan_day(
             needed_first=planned.needed_first,
         ),
     )
+
+
+def _age_h(issued_at: datetime | None, now: datetime) -> float | None:
+    """How old the weather is; None where there is no telling, or it was made after the sheet's clock."""
+    if issued_at is None or issued_at > now:
+        return None
+    return (now.timestamp() - issued_at.timestamp()) / 3600
 
 
 def _crew(site: Site, day: date) -> tuple[datetime, datetime] | None:

@@ -150,7 +150,8 @@ def test_a_file_without_the_dates_is_exit_1(tmp_path, capsys):
 
 
 def test_a_service_not_asked_is_exit_3_and_said(tmp_path, capsys):
-    plan = _json(_site(tmp_path / "s", weather=""), "--date", "2026-01-01", code=Exit.STAND_IN)
+    folder = _site(tmp_path / "s", weather="")
+    plan = _json(folder, "--date", "2026-01-01", "--offline", code=Exit.STAND_IN)
     assert plan["weather"]["fallback_reason"]
     assert "stands in" in capsys.readouterr().err
 
@@ -170,12 +171,12 @@ def test_without_pango_the_html_is_written_and_the_cure_named(tmp_path, capsys, 
 
 
 def test_a_fault_of_ours_is_one_line_and_a_log(tmp_path, capsys, monkeypatch):
-    import lightplan.plan as plan
+    import lightplan.morning as recipe
 
     def broken(*_: object, **__: object) -> None:
         raise RuntimeError("boom")
 
-    monkeypatch.setattr(plan, "plan_day", broken)
+    monkeypatch.setattr(recipe, "plan_day", broken)
     assert main(["morning", str(_site(tmp_path / "s"))]) == Exit.OUR_FAULT
     lines = capsys.readouterr().err.strip().splitlines()
     (said,) = [line for line in lines if not line.startswith("Warning")]
@@ -188,7 +189,8 @@ def test_a_broken_memory_costs_no_sheet(tmp_path, capsys):
     folder = _site(tmp_path / "s")
     (folder / "records.db").write_bytes(b"no database" * 100)
     assert _json(folder, "--date", "2026-01-01")["orders"]
-    assert "records.db can't be used" in capsys.readouterr().err
+    assert "records.db is broken" in capsys.readouterr().err
+    assert (folder / "records.broken-1.db").read_bytes() == b"no database" * 100
 
 
 def test_json_goes_to_stdout(tmp_path, capsys):
@@ -216,9 +218,11 @@ def test_start_copies_a_sample_and_never_overwrites(tmp_path, capsys):
 
 def test_start_takes_options(tmp_path, capsys):
     target = tmp_path / "mine"
-    words = ["start", str(target), "--name", "Mine", "--latitude", "52.2", "--longitude", "0.1"]
+    words = ["start", str(target), "--name", "Mine", "--latitude", "52.2", "--longitude", "0.1", "--offline"]
     code = main(words)
-    assert code == Exit.DONE, capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert code == Exit.DONE, said
+    assert "houses, invert and replay" in said
     assert main(["check", str(target)]) == Exit.DONE
     assert "Europe/London" in capsys.readouterr().out
 

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from lightplan.cli import SITE, Date, Exit, LocalTime, commands, example, progress, say, sheet_clock
-
-if TYPE_CHECKING:  # heavy to import: only when a command runs
-    from lightplan.dayplan import DayPlan
-    from lightplan.records import History
+from lightplan.cli import SITE, Date, LocalTime, commands, example, local_now, say, sheet_clock
 
 
 @commands.command(epilog=example("lightplan morning sample_sites/ottermoss --date 2026-04-21"))
@@ -34,40 +30,29 @@ def morning(
 ) -> int:
     """Make the sheet of a day: orders, light and lamps, bench by bench."""
     asked = _formats(formats, out)
-    from lightplan.house.kept import kept_house_light
-    from lightplan.plan import plan_day, planning_grid
-    from lightplan.report.write import morning_text, write_sheet
+    from lightplan.morning import clean_up, make_sheet
     from lightplan.site.read import load_site
-    from lightplan.weather.fetch import weather_for
+    from lightplan.site_lock import site_lock
 
     loaded = load_site(folder)
     for warning in loaded.warnings:
         say(f"Warning: {warning}")
     site = loaded.site
-    day, now = sheet_clock(site.timezone, day, given_now)
-    grid, window = planning_grid(site, day, now)
-    progress("weather …")
-    weather = weather_for(site, grid, needed_until=window.end if window else grid.moment(96))
-    history = _history(folder, day, now)
-    progress("light and lamps …")
-    benched = {bench.house for bench in site.benches}
-    lights = {h.id: kept_house_light(h, folder / "cache") for h in site.houses if h.id in benched}
-    plan = plan_day(site, weather, history, grid=grid, window=window, now=now, lights=lights)
-    progress("page …")
-    if out == "-":
-        click.echo(morning_text(plan, steps=steps))
-        missing: tuple[str, ...] = ()
-    else:
-        written = write_sheet(plan, asked, Path(out) if out else folder / "sheets", steps=steps)
-        missing = written.missing
-        for sentence in (*written.missing, *written.complaints):
-            say(sentence)
-        for path in written.files:
-            click.echo(path)
-    _keep(folder, plan)
-    if weather.fallback_reason:
-        say(f"Weather: {weather.fallback_reason}.")
-    return Exit.STAND_IN if weather.fallback_reason or missing else Exit.DONE
+    clock = local_now(site.timezone, given_now)
+    with site_lock(folder, f"A run that began at {clock:%H:%M} (process {os.getpid()})") as unlocked:
+        if unlocked is None:
+            clean_up(folder)
+        else:
+            say(unlocked)
+        return make_sheet(
+            site,
+            *sheet_clock(site.timezone, day, given_now),
+            asked_at=clock,
+            formats=asked,
+            out=out,
+            offline=offline,
+            steps=steps,
+        )
 
 
 def _formats(text: str, out: str | None) -> tuple[str, ...]:
@@ -80,34 +65,3 @@ def _formats(text: str, out: str | None) -> tuple[str, ...]:
     if out == "-" and asked != ("json",):
         raise click.BadParameter("- prints JSON only; add --format json", param_hint="--out")
     return asked
-
-
-def _history(folder: Path, day: date, now: datetime) -> History:
-    from lightplan.records import NO_HISTORY, RecordsError, read_history
-
-    try:
-        return read_history(folder, day, now)
-    except RecordsError as error:
-        say(str(error))
-        return NO_HISTORY
-
-
-def _keep(folder: Path, plan: DayPlan) -> None:
-    """Remember the plan; a folder that can't be written to costs the memory, never the sheet."""
-    from lightplan.records import RecordsError, keep_plan
-    from lightplan.report.json_morning import morning_json
-
-    try:
-        keep_plan(
-            folder,
-            day=plan.day,
-            made_at=plan.generated_at,
-            window=(plan.window.start, plan.window.end) if plan.window else None,
-            plan=morning_json(plan),
-            weather_source=plan.weather.source,
-            weather_table=plan.weather.table,
-            lamps={b.bench.id: b.lamps.intervals for b in plan.benches},
-            account_after={b.bench.id: b.account_after for b in plan.benches},
-        )
-    except RecordsError as error:
-        say(str(error))

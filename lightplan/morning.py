@@ -1,0 +1,121 @@
+"""One morning from site to sheet. What fails on the way is said and worked around."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import click
+
+from lightplan.changes import second_look
+from lightplan.cli import Exit, progress, say
+from lightplan.dayplan import DayPlan
+from lightplan.files import sweep
+from lightplan.house.kept import kept_house_light
+from lightplan.plan import plan_day, planning_grid
+from lightplan.records import NO_HISTORY, History, RecordsError, first_plan, keep_plan, read_history
+from lightplan.report.json_morning import morning_json
+from lightplan.report.save import order_lines, save_sheet
+from lightplan.report.write import morning_text
+from lightplan.site.models import Site
+from lightplan.weather.fetch import weather_for
+
+
+def clean_up(folder: Path) -> None:
+    """Take away what a killed run left in the site's own folders; only while the site's lock is held."""
+    for place in (folder, folder / "cache", folder / "cache" / "weather", folder / "sheets"):
+        sweep(place)
+
+
+def make_sheet(
+    site: Site,
+    day: date,
+    now: datetime,
+    *,
+    asked_at: datetime,
+    formats: tuple[str, ...],
+    out: str | None,
+    offline: bool,
+    steps: bool,
+) -> int:
+    """The sheet of one day, told of on stdout and stderr; gives the exit code.
+
+    now : the sheet's clock. asked_at : the site's, given or real.
+    """
+    folder = site.folder
+    grid, window = planning_grid(site, day, now)
+    progress("weather …")
+    weather = weather_for(
+        site,
+        grid,
+        needed_until=window.end if window else grid.moment(96),
+        now=now,
+        asked_at=asked_at,
+        offline=offline,
+    )
+    history = _history(folder, day, now)
+    progress("light and lamps …")
+    benched = {bench.house for bench in site.benches}
+    lights = {h.id: kept_house_light(h, folder / "cache") for h in site.houses if h.id in benched}
+    plan = plan_day(site, weather, history, grid=grid, window=window, now=now, lights=lights)
+    progress("page …")
+    missing: tuple[str, ...] = ()
+    if out == "-":
+        click.echo(morning_text(plan, steps=steps))
+    else:
+        first = _first_plan(folder, day, now)
+        look = second_look(plan, first) if first is not None else None
+        try:
+            written = save_sheet(
+                plan, formats, Path(out) if out else folder / "sheets", steps=steps, look=look
+            )
+        except OSError as error:
+            missing = (f"No sheet could be written anywhere ({error.strerror or error}); its orders:",)
+            say(missing[0])
+            for line in order_lines(plan):
+                click.echo(line)
+        else:
+            missing = written.missing
+            for sentence in (*written.missing, *written.complaints):
+                say(sentence)
+            for path in written.files:
+                click.echo(path)
+    _keep(folder, plan)
+    if weather.fallback_reason:
+        say(f"Weather: {weather.fallback_reason}.")
+    return Exit.STAND_IN if weather.fallback_reason or missing else Exit.DONE
+
+
+def _history(folder: Path, day: date, now: datetime) -> History:
+    try:
+        return read_history(folder, day, now)
+    except RecordsError as error:
+        say(str(error))
+        return NO_HISTORY
+
+
+def _first_plan(folder: Path, day: date, now: datetime) -> dict[str, Any] | None:
+    """The day's first plan, for a later look; what ails the records was said when they were first read."""
+    try:
+        return first_plan(folder, day, now)
+    except RecordsError:
+        return None
+
+
+def _keep(folder: Path, plan: DayPlan) -> None:
+    """Remember the plan; a folder that can't be written to costs the memory, never the sheet."""
+    try:
+        keep_plan(
+            folder,
+            day=plan.day,
+            made_at=plan.generated_at,
+            window=(plan.window.start, plan.window.end) if plan.window else None,
+            plan=morning_json(plan),
+            weather_source=plan.weather.source,
+            weather_table=plan.weather.table,
+            lamps={b.bench.id: b.lamps.intervals for b in plan.benches},
+            account_after={b.bench.id: b.account_after for b in plan.benches},
+        )
+    except RecordsError as error:
+        say(str(error))
