@@ -13,6 +13,7 @@ import traceback
 from datetime import date, datetime, time
 from enum import IntEnum
 from pathlib import Path
+from time import monotonic
 from zoneinfo import ZoneInfo
 
 import click
@@ -97,6 +98,11 @@ def progress(text: str) -> None:
         say(text)
 
 
+def seconds_running() -> float:
+    """How long this command has run [s], by the machine's stopwatch."""
+    return monotonic() - float(click.get_current_context().obj)
+
+
 def local_now(zone: ZoneInfo, given: datetime | None) -> datetime:
     """The site's clock: the one given by --now, else the real one."""
     return given.replace(tzinfo=zone) if given is not None else datetime.now(zone).replace(microsecond=0)
@@ -134,7 +140,7 @@ def main(arguments: list[str] | None = None) -> int:
     import lightplan.commands  # noqa: F401  (registers the commands)
 
     try:
-        code = commands.main(arguments, prog_name="lightplan", standalone_mode=False)
+        code = commands.main(arguments, prog_name="lightplan", standalone_mode=False, obj=monotonic())
         return int(code or Exit.DONE)
     except click.exceptions.Exit as stop:
         return stop.exit_code

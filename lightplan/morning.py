@@ -19,6 +19,7 @@ from lightplan.report.json_morning import morning_json
 from lightplan.report.save import order_lines, save_sheet
 from lightplan.report.write import morning_text
 from lightplan.site.models import Site
+from lightplan.weather.deadline import Patience
 from lightplan.weather.fetch import weather_for
 
 
@@ -38,10 +39,11 @@ def make_sheet(
     out: str | None,
     offline: bool,
     steps: bool,
+    patience: Patience,
 ) -> int:
     """The sheet of one day, told of on stdout and stderr; gives the exit code.
 
-    now : the sheet's clock. asked_at : the site's, given or real.
+    now : the sheet's clock. asked_at : the site's, given or real. patience : how long services may take.
     """
     folder = site.folder
     grid, window = planning_grid(site, day, now)
@@ -53,6 +55,7 @@ def make_sheet(
         now=now,
         asked_at=asked_at,
         offline=offline,
+        patience=patience,
     )
     history = _history(folder, day, now)
     progress("light and lamps …")

@@ -8,7 +8,17 @@ from pathlib import Path
 
 import click
 
-from lightplan.cli import SITE, Date, LocalTime, commands, example, local_now, say, sheet_clock
+from lightplan.cli import (
+    SITE,
+    Date,
+    LocalTime,
+    commands,
+    example,
+    local_now,
+    say,
+    seconds_running,
+    sheet_clock,
+)
 
 
 @commands.command(epilog=example("lightplan morning sample_sites/ottermoss --date 2026-04-21"))
@@ -33,11 +43,13 @@ def morning(
     from lightplan.morning import clean_up, make_sheet
     from lightplan.site.read import load_site
     from lightplan.site_lock import site_lock
+    from lightplan.weather.deadline import patience_left
 
     loaded = load_site(folder)
     for warning in loaded.warnings:
         say(f"Warning: {warning}")
     site = loaded.site
+    loading_s = seconds_running()
     clock = local_now(site.timezone, given_now)
     with site_lock(folder, f"A run that began at {clock:%H:%M} (process {os.getpid()})") as unlocked:
         if unlocked is None:
@@ -52,6 +64,7 @@ def morning(
             out=out,
             offline=offline,
             steps=steps,
+            patience=patience_left(loading_s, seconds_running()),
         )
 
 

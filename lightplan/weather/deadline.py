@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
 from lightplan.weather.table import SourceFault
@@ -25,6 +25,20 @@ class Patience:
 
 
 USUAL_PATIENCE = Patience()
+
+DUE_S, MARGIN_S = 60.0, 5.0  # within which a sheet is due; what is kept of it for a disk that is slow
+STILL_TO_DO = 1.5  # planning and page over loading, both in this machine's seconds; judgement
+LEAST_S = 4.0  # enough for one quick answer
+
+
+def patience_left(loading_s: float, running_s: float) -> Patience:
+    """The usual patience, or what a slow or busy machine leaves of it so that the sheet is in time.
+
+    loading_s : what the command took to load what it needs, which tells how fast the machine is.
+    running_s : how long it has run by now, waiting for another run included.
+    """
+    left_s = DUE_S - MARGIN_S - running_s - STILL_TO_DO * loading_s
+    return replace(USUAL_PATIENCE, whole_s=min(USUAL_PATIENCE.whole_s, max(LEAST_S, left_s)))
 
 
 class Deadline:

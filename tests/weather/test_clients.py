@@ -16,7 +16,7 @@ from lightplan.site.models import SourceName
 from lightplan.weather import http, met_norway, nws, open_meteo, services
 from lightplan.weather.bounded import BoundedAdapter
 from lightplan.weather.clear_sky import clear_sky_ghi
-from lightplan.weather.deadline import Deadline, Patience
+from lightplan.weather.deadline import LEAST_S, USUAL_PATIENCE, Deadline, Patience, patience_left
 from lightplan.weather.fetch import weather_for
 from lightplan.weather.http import Client
 from lightplan.weather.table import Kind, SourceFault
@@ -367,3 +367,13 @@ def test_a_port_nobody_listens_on(tmp_path):
     found = weather(place(tmp_path, url=f"http://127.0.0.1:{port}"))
     assert "refuses the connection" in found.fallback_reason
     assert nws.SERVICE.stale_h == 12.0
+
+
+def test_a_slow_machine_waits_less_so_that_the_sheet_is_in_time():
+    """Loading and what is still to do in proportion to it, and the wait, end within 60 s."""
+    assert patience_left(3.0, 3.0) == USUAL_PATIENCE
+    assert patience_left(3.0, 13.0) == USUAL_PATIENCE  # ten of them spent on another run's lock
+    for loading_s in (5.0, 10.0, 15.0, 20.0):
+        whole_s = patience_left(loading_s, loading_s).whole_s
+        assert loading_s + whole_s + 1.5 * loading_s <= 60
+    assert patience_left(30.0, 30.0).whole_s == LEAST_S
