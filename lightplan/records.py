@@ -7,7 +7,6 @@ another date takes its place among the days, not among the runs.
 from __future__ import annotations
 
 import contextlib
-import io
 import json
 import sqlite3
 from collections.abc import Iterator
@@ -128,7 +127,7 @@ BROKEN = "broken"
 
 
 @contextmanager
-def _open(folder: Path) -> Iterator[sqlite3.Connection]:
+def open_records(folder: Path) -> Iterator[sqlite3.Connection]:
     path = folder / FILE_NAME
     try:
         with closing(sqlite3.connect(path, timeout=10)) as connection:
@@ -207,7 +206,7 @@ def keep_plan(
     Raises RecordsError.
     """
     text = json.dumps(plan, ensure_ascii=False)
-    with _open(folder) as db:
+    with open_records(folder) as db:
         db.execute(
             "INSERT OR IGNORE INTO first_plan VALUES (?, ?, ?)", (day.isoformat(), _utc(made_at), text)
         )
@@ -245,7 +244,7 @@ def read_history(folder: Path, day: date, now: datetime) -> History:
     """
     if not (folder / FILE_NAME).exists():
         return NO_HISTORY
-    with _open(folder) as db:
+    with open_records(folder) as db:
         plans = db.execute(
             "SELECT id, window_from, window_to FROM plan WHERE made_at < ? AND day >= ? AND day <= ?"
             " AND window_from IS NOT NULL ORDER BY made_at",
@@ -272,42 +271,11 @@ def read_history(folder: Path, day: date, now: datetime) -> History:
     return History({bench: tuple(s) for bench, s in lamps.items()}, dict(account))
 
 
-@dataclass(frozen=True)
-class IssuedForecast:
-    """The weather a sheet was made with. low : factor of its first day's 10 % point."""
-
-    table: pd.DataFrame
-    low: float
-
-
-def issued_forecasts(folder: Path, first: date, last: date) -> dict[date, IssuedForecast]:
-    """Weather of the sheets of these dates, of each date's first sheet: what was known that morning.
-
-    An absent file holds none. Raises RecordsError.
-    """
-    if not (folder / FILE_NAME).exists():
-        return {}
-    with _open(folder) as db:
-        rows = db.execute(
-            "SELECT day, weather_csv, plan_json FROM plan WHERE day >= ? AND day <= ? ORDER BY made_at DESC",
-            (first.isoformat(), last.isoformat()),
-        ).fetchall()
-    return {date.fromisoformat(day): _issued(weather, plan) for day, weather, plan in rows}
-
-
-def _issued(weather_csv: str, plan_json: str) -> IssuedForecast:
-    table = pd.read_csv(io.StringIO(weather_csv), index_col=0)
-    table.index = pd.DatetimeIndex(pd.to_datetime(table.index, utc=True))
-    outdoor = json.loads(plan_json)["outdoor"]
-    low = outdoor["dli_low"] / outdoor["dli"] if outdoor["dli"] else 1.0
-    return IssuedForecast(table.astype(float), float(low))
-
-
 def first_plan(folder: Path, day: date, now: datetime) -> dict[str, Any] | None:
     """The JSON of the first plan made for a day, if one was made by `now`. Raises RecordsError."""
     if not (folder / FILE_NAME).exists():
         return None
-    with _open(folder) as db:
+    with open_records(folder) as db:
         row = db.execute(
             "SELECT plan_json FROM first_plan WHERE day = ? AND made_at <= ?", (day.isoformat(), _utc(now))
         ).fetchone()

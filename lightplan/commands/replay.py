@@ -49,8 +49,6 @@ def replay(
             f"{first} to {last} is not a stretch of 1 to {MOST_DAYS} days; give --from before --to",
             param_hint="--to",
         )
-    import numpy as np
-
     from lightplan.clock import grid_over
     from lightplan.house.kept import kept_house_light
     from lightplan.replay.replay import Quality
@@ -61,7 +59,7 @@ def replay(
     from lightplan.report.replay_page import replay_html
     from lightplan.report.write import write_page
     from lightplan.site.read import load_site
-    from lightplan.weather.fetch import weather_for
+    from lightplan.weather.year import year_weather
 
     loaded = load_site(folder)
     for warning in loaded.warnings:
@@ -70,7 +68,7 @@ def replay(
     days = (last - first).days + 1
     grid = grid_over(first, days + LOOK_AHEAD_DAYS, site.timezone)
     progress("weather and light …")
-    weather = weather_for(site, grid, needed_until=grid.moment(int(np.searchsorted(grid.day, days))))
+    weather = year_weather(site, grid)
     lit = {bench.house for bench in site.benches if bench.lamps is not None}
     lights = {h.id: kept_house_light(h, folder / "cache") for h in site.houses if h.id in lit}
     season = season_of(site, weather, grid=grid, days=days, lights=lights)
@@ -120,7 +118,8 @@ def _forecast(
     Raises InputError where recorded forecasts are asked and none are kept.
     """
     from lightplan.problems import InputError
-    from lightplan.records import RecordsError, issued_forecasts
+    from lightplan.records import RecordsError
+    from lightplan.records_issued import issued_forecasts
     from lightplan.replay.recorded import recorded
     from lightplan.replay.replay import Quality, forecast_of
 

@@ -12,7 +12,7 @@ import pandas as pd
 from lightplan.clock import grid_over
 from lightplan.house.transmission import HouseLight
 from lightplan.light import benches_light
-from lightplan.records import IssuedForecast
+from lightplan.records_issued import IssuedForecast
 from lightplan.replay.forecasts import Ahead, Forecast, model_low, persistence
 from lightplan.replay.season import Season
 from lightplan.sky import make_sky

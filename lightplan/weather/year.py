@@ -1,4 +1,4 @@
-"""The weather that a whole year is told from: what is usual, never a forecast."""
+"""The weather that a year or a season is told from: what is usual or was recorded, never a forecast."""
 
 from __future__ import annotations
 
@@ -9,10 +9,11 @@ import pandas as pd
 from lightplan.clock import Grid
 from lightplan.site.models import Site, SourceName, WeatherChoice
 from lightplan.weather.fetch import weather_for
-from lightplan.weather.file import known, read_weather_csv
+from lightplan.weather.file import read_weather_csv
 from lightplan.weather.table import Weather
 from lightplan.weather.typical import FETCHED_NAME, LEAST_DAYS
 
+MOST_OF_THEM = 0.9  # share of the dates, as 330 days are of a year; judgement
 NO_YEAR = "no typical year or year of weather is at hand; a dimmed clear sky stands in"
 
 
@@ -38,8 +39,8 @@ def _usual(site: Site, grid: Grid) -> WeatherChoice:
         return choice
     if choice.source is SourceName.FILE and choice.file is not None:
         table = read_weather_csv(site.folder / choice.file)
-        there = pd.DatetimeIndex(table.index[known(table)]).tz_convert(site.timezone)
-        if len(set(there.date) & set(grid.dates)) >= LEAST_DAYS:
+        there = pd.DatetimeIndex(table["ghi_w_m2"].dropna().index).tz_convert(site.timezone)
+        if len(set(there.date) & set(grid.dates)) >= MOST_OF_THEM * len(grid.dates):
             return choice
         if len({(day.month, day.day) for day in there.date}) >= LEAST_DAYS:
             return replace(choice, source=SourceName.TYPICAL_YEAR)

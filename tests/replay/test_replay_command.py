@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from lightplan.cli import Exit, main
-from lightplan.records import issued_forecasts
+from lightplan.records_issued import issued_forecasts
 from lightplan.shipped import samples_folder
 from tests.conftest import ROOT
 from tests.replay.seasons import FLAT, HEAD, bench
