@@ -18,6 +18,8 @@ HALF_LETTERS = 56
 NAME_LETTERS = 38  # of a bench and what stands on it
 STRIP_LETTERS = 26  # of a house and its figures
 SAFETY_PT = 8.0  # names wider than letters are on average
+BETWEEN_LETTERS = 5  # gap between two sentences that run on
+HEADING_LETTERS = 12  # of the bold words before them
 WEEK_LINES = 8  # six days ahead and their headings
 SENTENCE_LETTERS = {"roomy": 36, "snug": 44, "tight": 50}
 
@@ -79,9 +81,15 @@ def height_pt(sheet: SheetView, name: str) -> float:
     return sum(blocks) + SAFETY_PT
 
 
-def fit_beside(emerging: Sequence[str], cautions: Sequence[str]) -> bool:
-    """Whether both take no more lines in half the page's width than the days ahead beside them."""
-    return _half_lines(emerging) + 1 + sum(len(words) + 4 for words in cautions) // HALF_LETTERS <= WEEK_LINES
+def fit_beside(emerging: Sequence[str], cautions: Sequence[str]) -> tuple[str, ...]:
+    """The cautions that find room, below what is to come up, in the half page beside the days ahead."""
+    letters = (WEEK_LINES - _half_lines(emerging)) * HALF_LETTERS - HEADING_LETTERS
+    found = []
+    for words in cautions:
+        if len(words) + BETWEEN_LETTERS <= letters:
+            found.append(words)
+            letters -= len(words) + BETWEEN_LETTERS
+    return tuple(found)
 
 
 def _head(head: Head, h: Heights, letters: int) -> float:
@@ -95,7 +103,7 @@ def _look(sheet: SheetView, h: Heights) -> float:
 
 def _order(row: OrderRow, h: Heights) -> float:
     if len(row.places) == 1:
-        return h.one
+        return h.one if row.reason else h.one - h.reason
     pairs = len(row.pairs)
     return h.group + (h.reason + pairs * h.pair if row.reason else pairs * (h.pair + h.pair_reason))
 
@@ -127,9 +135,8 @@ def _strip(house: HouseStrip, h: Heights) -> float:
 
 def _foot(sheet: SheetView, h: Heights) -> float:
     week = 2 + len(sheet.week.rows) if sheet.week else 0
-    if sheet.cautions_beside:
-        return h.text * max(week, WEEK_LINES)
-    return h.text * max(week, _half_lines(sheet.emergence)) + _lines(sheet.cautions, h)
+    half = WEEK_LINES if sheet.cautions_beside else _half_lines(sheet.emergence)
+    return h.text * max(week, half) + _lines(sheet.cautions_below, h)
 
 
 def _half_lines(emerging: Sequence[str]) -> int:
@@ -138,5 +145,5 @@ def _half_lines(emerging: Sequence[str]) -> int:
 
 def _lines(words: Sequence[str], h: Heights) -> float:
     """Sentences that run on in one paragraph across the page."""
-    letters = sum(len(each) + 5 for each in words)
+    letters = sum(len(each) + BETWEEN_LETTERS for each in words)
     return h.text * -(-letters // LINE_LETTERS)

@@ -17,6 +17,7 @@ from lightplan.report.view import Band, OrderPlace, OrderRow, SetRow
 # Judgement: what the crew does on one walk through after coming and before going
 FIRST_WALK = timedelta(minutes=45)
 LAST_WALK = timedelta(minutes=60)
+ENDS = {Action.LAMPS_OFF, Action.UNCOVER, Action.CLOSE_TENT}
 GROUP_ABOVE = 6  # orders; a sheet with more puts places with the same order at the same time under one line
 
 # rules whose limit is the bench's need for light, and those whose limit is one of its limits
@@ -82,6 +83,12 @@ def _row(group: list[Order], plan: DayPlan, units: Units, look: SecondLook | Non
     places = tuple(_place(order, plan, units) for order in group)
     reasons = {(p.reason, p.sure) for p in places}
     shared, sure = reasons.pop() if len(reasons) == 1 else (None, "")
+    bare = all(_ends_another(order, plan) for order in group)  # their reason stands where they began
+    if bare or shared is not None:
+        places = tuple(replace(p, reason=None) for p in places)
+    if bare:
+        shared, sure = None, ""
+        places = places if len(places) > 1 else (replace(places[0], house=""),)
     return OrderRow(
         time=clock(group[0].time, plan.site, plan.day),
         verb=verb,
@@ -89,7 +96,14 @@ def _row(group: list[Order], plan: DayPlan, units: Units, look: SecondLook | Non
         reason=shared,
         sure=sure,
         change=change_words(group[0], plan, look),
-        places=places if shared is None else tuple(replace(p, reason=None) for p in places),
+        places=places,
+    )
+
+
+def _ends_another(order: Order, plan: DayPlan) -> bool:
+    """Whether it only ends what an earlier order on the sheet began."""
+    return order.action in ENDS and any(
+        o.bench == order.bench and o.until == order.time and o.time < order.time for o in plan.orders
     )
 
 

@@ -150,8 +150,8 @@ class SheetView:
     strips: StripBlock | None
     week: WeekBlock | None
     emergence: tuple[str, ...]
-    cautions: tuple[str, ...]
-    cautions_beside: bool  # beside the days ahead, else under them across the page
+    cautions_beside: tuple[str, ...]  # those that find room beside the days ahead
+    cautions_below: tuple[str, ...]  # the others, across the page
     light_unit: str  # of the boxes for readings
     temperature_unit: str
     footer: str
