@@ -12,6 +12,7 @@ from lightplan.site.models import Batch, Bench, OwnNeeds, Stage
 SHADE_CROPS = frozenset({"impatiens", "begonia_wax", "coleus", "primula"})
 SOFT_DAYS = 10  # from emergence
 LAST_DAYS = 7  # before the batch leaves: stage 4
+WEAKEST_FIRST = ("memory", "judgement", "page", "site file")
 STEPS_APART_C = 5.0  # between a grower's own lower step and the second
 
 
@@ -59,8 +60,29 @@ def bench_limits(bench: Bench, day: date, own_needs: Own) -> Limits | None:
         heat.temperature_minutes,
         upper.temperature_upper_c,
         upper.temperature_upper_minutes,
-        light.mark if light.ppfd_umol_m2_s is not None else heat.mark,
+        _weakest(light if light.ppfd_umol_m2_s is not None else heat, heat),
     )
+
+
+def _weakest(*each: Limits) -> str:
+    """The mark of the limit that rests on least: an order must not hide a rule of thumb."""
+    return min((one.mark for one in each), key=WEAKEST_FIRST.index)
+
+
+def seed_kill_lifted(bench: Bench, day: date, own_needs: Own) -> tuple[float, float, float] | None:
+    """Where an own limit moves the second step past what kills seed: own limit, second step, that [°C].
+
+    The second step stays 5 K above the lower one whatever the grower gives, so an own limit above 35 °C
+    silences the warning at 40 °C. It is kept; the sheet has to say it.
+    """
+    for batch in batches_on(bench, day):
+        own = own_needs.get((batch.crop, batch.stage), NONE_GIVEN)
+        second = _limits_of(batch, day, own_needs).temperature_upper_c
+        if batch.stage is Stage.GERMINATION and own.limit_c is not None and second is not None:
+            kill_c, _ = SEED_KILL
+            if second > kill_c:
+                return own.limit_c, second, kill_c
+    return None
 
 
 def _strictness(limit: float | None, minutes: int | None) -> tuple[float, int]:
@@ -106,7 +128,7 @@ def _limits(
         upper_c = None if upper_c is None else max(upper_c, lower_c + STEPS_APART_C)
     if own.limit_ppfd is not None:
         ppfd, ppfd_minutes = own.limit_ppfd, ppfd_minutes or PLUG.ppfd_minutes
-    theirs = own.limit_ppfd is not None or (ppfd is None and own.limit_c is not None)
+    theirs = own.limit_c is not None and (ppfd is None or own.limit_ppfd is not None)
     return Limits(
         ppfd,
         ppfd_minutes if ppfd is not None else None,
