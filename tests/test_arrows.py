@@ -12,7 +12,7 @@ import pytest
 from tests.conftest import ROOT
 
 PACKAGE = ROOT / "lightplan"
-CORE = ("advice", "house", "crops", "site")
+CORE = ("advice", "heat", "house", "crops", "site")
 OUTER = ("weather", "records", "report", "deliver", "cli", "commands", "plan")
 USES_PVLIB = (
     "lightplan.weather",
