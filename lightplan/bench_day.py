@@ -9,10 +9,11 @@ from numpy.typing import NDArray
 
 from lightplan.account import account_after
 from lightplan.advice.lamps import BenchLamps
-from lightplan.clock import STEP_MIN, STEPS_PER_H, Grid
-from lightplan.crops.limits import bench_limits
+from lightplan.clock import STEP_MIN, STEPS_PER_H, Grid, Window
+from lightplan.crops.limits import bench_limits, seed_kill_lifted
 from lightplan.crops.needs import BenchNeeds
 from lightplan.dayplan import BatchDay, BenchDay, Dli, LampDay, Note, Series
+from lightplan.heat_day import HouseWarmth, bench_warmth, heat_notes, temperature_of
 from lightplan.lamp_tasks import AlreadySet, in_spans
 from lightplan.light import BenchLight, daily_light_integral
 from lightplan.site.models import Bench, Site, Stage
@@ -38,6 +39,8 @@ def bench_day(
     set_before: AlreadySet,
     lamps: BenchLamps | None,
     account: float,
+    warmth: HouseWarmth,
+    window: Window | None,
     serves_days: int,
 ) -> BenchDay:
     """The record of a bench on the grid's first date.
@@ -66,6 +69,7 @@ def bench_day(
     has_account = need is not None and need.target is not None
     seed = need.germination if need else None
     lit_enough = (sun + burning >= seed.ppfd_umol_m2_s) if seed else np.zeros(len(grid), dtype=bool)
+    felt = bench_warmth(bench, warmth.air_c, light, sky, lit=lamps.on if lamps else None, grid=grid)
     wanted = in_spans(grid, bench.lamp_hours) & today
     peak = float(sun[today].max())
     return BenchDay(
@@ -83,16 +87,26 @@ def bench_day(
         photoperiod_h=None,
         lamps=NO_LAMPS if lamps is None else _lamp_day(site, lamps),
         covers=(),
-        temperature=None,
+        temperature=temperature_of(felt, grid),
         notes=(
             *_weather_notes(light, today),
+            *heat_notes(
+                site.house(bench.house),
+                warmth,
+                bench,
+                felt,
+                limits=limits,
+                grid=grid,
+                from_step=grid.index(window.start) if window else 0,
+            ),
+            *_seed_notes(bench, grid, site),
             *_timer_notes(bench, lamps, serves_days),
             *_noon_notes(site, bench, lamps, grid),
             *_notes(
                 bench, needs, set_before, lamps, dli, limits.ppfd_umol_m2_s if limits else None, sun[today]
             ),
         ),
-        series=Series(sun, sun, burning, None),
+        series=Series(sun, sun, burning, felt.temperature_c if felt else None),
     )
 
 
@@ -118,6 +132,13 @@ def _weather_notes(light: BenchLight, today: NDArray[np.bool_]) -> Iterator[Note
             left = float(light.open[today].sum() / without[today].sum())
             if left < TOLD_BELOW:
                 yield Note(slug, (("share", left),))
+
+
+def _seed_notes(bench: Bench, grid: Grid, site: Site) -> Iterator[Note]:
+    lifted = seed_kill_lifted(bench, grid.dates[0], site.own_needs)
+    if lifted is not None:
+        own_c, second_c, kill_c = lifted
+        yield Note("own-limit-past-seed-kill", (("own", own_c), ("second", second_c), ("kill", kill_c)))
 
 
 def _timer_notes(bench: Bench, lamps: BenchLamps | None, serves_days: int) -> Iterator[Note]:

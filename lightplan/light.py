@@ -49,6 +49,12 @@ class BenchLight:
     tent_diffuse: float
 
     @cached_property
+    def untented(self) -> Array:
+        """PPFD above the tent, nothing drawn: what the bench gets with its tent rolled back."""
+        beam = self.beam_ppfd_umol_m2_s * self.losses.beam
+        return beam + self.diffuse_ppfd_umol_m2_s * self.losses.diffuse
+
+    @cached_property
     def open(self) -> Array:
         """PPFD with the tent closed and nothing drawn."""
         return self.open_beam + self.open_diffuse

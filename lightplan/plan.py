@@ -9,7 +9,8 @@ from lightplan.advice.lamps import plan_lamps
 from lightplan.bench_day import bench_day
 from lightplan.clock import Grid, Window, at_local, grid_over, window_for
 from lightplan.crops.needs import bench_needs
-from lightplan.dayplan import BenchDay, DayAhead, DayPlan, HouseDay, LampsTogether, Outdoor
+from lightplan.dayplan import BenchDay, DayAhead, DayPlan, LampsTogether, Outdoor
+from lightplan.heat_day import house_day, house_warmth, steps_wanted
 from lightplan.house.transmission import HouseLight
 from lightplan.lamp_tasks import already_set, lamp_task
 from lightplan.light import benches_light, daily_light_integral
@@ -67,6 +68,15 @@ def plan_day(
     crew = [_crew(site, date) for date in grid.dates]
     planned = plan_lamps(tasks, grid=grid, window=window, now=now, crew=crew, power=site.power)
     lamps = {b.bench_id: b for b in planned.benches}
+    lit = {bench_id: found.on for bench_id, found in lamps.items()}
+    steps = steps_wanted(grid, window)
+    warmth = {
+        h.id: house_warmth(
+            site, sky, house=h, house_light=lights[h.id], light=light, lit=lit, grid=grid, steps=steps
+        )
+        for h in site.houses
+        if h.id in lights
+    }
     benches = tuple(
         bench_day(
             site,
@@ -79,6 +89,8 @@ def plan_day(
             set_before=set_before[bench.id],
             lamps=lamps.get(bench.id),
             account=account[bench.id],
+            warmth=warmth[bench.house],
+            window=window,
             serves_days=(window.end.date() - window.start.date()).days if window else 0,
         )
         for bench in site.benches
@@ -94,7 +106,7 @@ def plan_day(
         weather_age_h=_age_h(weather.issued_at, now),
         sun=sun_times(site, day),
         outdoor=week[0].outdoor,
-        houses=tuple(HouseDay(house, None, None) for house in site.houses),
+        houses=tuple(house_day(house, warmth.get(house.id), grid) for house in site.houses),
         benches=benches,
         orders=orders_for(benches, lamps, dates=grid.dates, window=window, spread=weather.spread),
         cautions=tuple(_cautions(benches, weather, window)),

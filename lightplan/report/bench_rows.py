@@ -73,7 +73,7 @@ def _row(bench: BenchDay, units: Units, scale_mol: float) -> BenchRow:
         need=_need(bench, dli),
         account=_account(bench.account_after),
         peak_ppfd=_peak(bench, units),
-        peak_temperature=units.degrees(temperature.peak_after) if temperature else "–",
+        peak_temperature=units.peak(temperature.peak_after) if temperature else "–",
         day_length=f"{short(bench.photoperiod_h)} h" if bench.photoperiod_h is not None else "–",
     )
 

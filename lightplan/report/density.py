@@ -15,7 +15,8 @@ PAPER_HEIGHT_PT = {"letter": 792.0, "a4": 841.9}
 MARGINS_PT = 59.6  # 9 mm and 12 mm, page.css
 LINE_LETTERS = 118  # of 9 pt across the page
 HALF_LETTERS = 56
-NAME_LETTERS = 38  # of a bench and what stands on it
+# of a bench and what stands on it, by the number of columns more
+NAME_LETTERS = {"more-0": 38, "more-1": 33, "more-2": 29, "more-3": 25}
 STRIP_LETTERS = 26  # of a house and its figures
 SAFETY_PT = 8.0  # names wider than letters are on average
 BETWEEN_LETTERS = 5  # gap between two sentences that run on
@@ -112,13 +113,13 @@ def _benches(sheet: SheetView, h: Heights) -> float:
     if sheet.benches is None:
         return 0.0
     notes = (*sheet.benches.notes, sheet.rule_of_thumb or "")
-    rows = sum(h.bench + h.text * (_row_lines(row) - 1) for row in sheet.benches.rows)
+    rows = sum(h.bench + h.text * (_row_lines(row, sheet.benches.more) - 1) for row in sheet.benches.rows)
     return 2 * h.text + rows + _lines(notes, h) + h.gap
 
 
-def _row_lines(row: BenchRow) -> int:
+def _row_lines(row: BenchRow, more: str) -> int:
     """Lines that the bench's name and its peak take in their columns."""
-    name = -(-(len(row.name) + 1 + len(row.stands)) // NAME_LETTERS)
+    name = -(-(len(row.name) + 1 + len(row.stands)) // NAME_LETTERS[more])
     return max(1, name, 1 + row.peak_ppfd.count(" "))
 
 

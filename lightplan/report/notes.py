@@ -59,6 +59,22 @@ def _noon_cut(values: Values, units: Units) -> str:
     )
 
 
+PLACES_SHORT = {"medium": "medium", "leaf": "leaves", "air": "air"}
+PLACES = {"medium": "seed's medium", "leaf": "leaves", "air": "air at the plants"}
+RULES_OF_THUMB = ("memory", "judgement")
+
+
+def _thumb(values: Values) -> str:
+    return " (rule of thumb)" if values["mark"] in RULES_OF_THUMB else ""
+
+
+def _over_temperature(values: Values, units: Units) -> str:
+    return (
+        f"{PLACES[values['where']]} over the limit of {units.temperature(values['limit'])}{_thumb(values)}"
+        f" for {figure(values['minutes'])} min"
+    )
+
+
 def _share(values: Values) -> str:
     crops = listing([crop_name(crop) for crop in values["crops"]])
     return f"{crops} share the bench; the highest need and the strictest limit hold"
@@ -115,10 +131,49 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
     # at: instant of one meter reading, ppfd [umol]: what it shows if the day needs no lamps after it,
     # until: instant at which their last run would end
     "noon-cut": _noon_cut,
+    # where: "medium" | "leaf" | "air"; limit [°C], minutes above it, mark: what the limit rests on
+    "temperature-over-limit": lambda v, u: _over_temperature(v, u),
+    # house: its name; shut, vented: highest air in it with vents shut and opened in time; vent_at [°C]
+    "vents-by-hand": lambda v, u: (
+        f"house vents counted as shut, {u.peak(v['shut'])} {u.degree} in its air; open from"
+        f" {u.temperature(v['vent_at'])} on they hold {u.peak(v['vented'])} {u.degree}"
+    ),
+    # low: coldest house air, heat_to [°C]
+    "house-cold": lambda v, u: (
+        f"house air may fall to {u.temperature(v['low'])}, its heating is set to"
+        f" {u.temperature(v['heat_to'])}"
+    ),
+    # low: coldest house air, limit [°C]
+    "hardening-cold": lambda v, u: (
+        f"plants that harden off may meet {u.temperature(v['low'])}; cover them or bring them in below"
+        f" {u.temperature(v['limit'])} (rule of thumb)"
+    ),
+    # own: limit_c of the site file, second: the step 5 K above it, kill: what kills seed [°C]
+    "own-limit-past-seed-kill": lambda v, u: (
+        f"your own limit of {u.temperature(v['own'])} puts the second warning at"
+        f" {u.temperature(v['second'])}; moist seed is at risk from"
+        f" {u.temperature(v['kill'])} on (from memory)"
+    ),
     # share [0..1] of fixtures that work
     "lamps-out": lambda v, u: f"counted with {figure(v['share'] * 100)} % of the lamps working",
 }
 
+
+def _over_temperature_item(name: str, values: Values, units: Units) -> str:
+    where = PLACES_SHORT[values["where"]]
+    return f"{name} {where} {units.temperature(values['limit'])} for {figure(values['minutes'])} min"
+
+
+def _vents_item(name: str, values: Values, units: Units) -> str:
+    open_from = f"{units.peak(values['vented'])} if open from {units.temperature(values['vent_at'])}"
+    return f"{values['house']} {units.peak(values['shut'])} {units.degree} ({open_from})"
+
+
+# Said of many benches at once: what opens the line, and each bench's (or house's) own words in it.
+GROUPED: dict[str, tuple[Callable[[Values], str], Callable[[str, Values, Units], str]]] = {
+    "temperature-over-limit": (lambda v: f"Over the temperature limit{_thumb(v)}", _over_temperature_item),
+    "vents-by-hand": (lambda v: "House vents counted as shut", _vents_item),
+}
 
 SHORTFALLS = {"target-missed": "target", "minimum-missed": "minimum"}
 
@@ -130,8 +185,15 @@ def bench_lines(notes: Sequence[tuple[str, Note]], units: Units) -> tuple[str, .
     """
     missing: dict[str, list[tuple[float, str]]] = {}
     others: dict[str, list[str]] = {}
+    grouped: dict[str, list[str]] = {}
     for name, note in notes:
         values: Values = dict(note.values)
+        if note.slug in GROUPED:
+            opening_of, item_of = GROUPED[note.slug]
+            items, item = grouped.setdefault(opening_of(values), []), item_of(name, values, units)
+            if item not in items:
+                items.append(item)
+            continue
         aim = SHORTFALLS.get(note.slug)
         if aim is None:
             others.setdefault(NOTES[note.slug](values, units), []).append(name)
@@ -143,6 +205,7 @@ def bench_lines(notes: Sequence[tuple[str, Note]], units: Units) -> tuple[str, .
             )
     return (
         *(f"{opening}: {_worst(found)}." for opening, found in missing.items()),
+        *(f"{opening}: {listing(items)}." for opening, items in grouped.items()),
         *(f"{listing(names)}: {words}." for words, names in others.items()),
     )
 

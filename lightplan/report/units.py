@@ -12,6 +12,7 @@ from lightplan.tables import read_table
 
 MINUS = "−"  # U+2212: as wide as a figure, and never taken for a hyphen
 KELVIN_TO_F = 9 / 5
+HOTTEST_TOLD_C = 60.0  # past it the heat model's own figures mean nothing but "far too hot"; judgement
 
 
 @cache
@@ -68,6 +69,11 @@ class Units:
     def degrees(self, celsius: float) -> str:
         """The figure alone, for columns whose heading holds the unit."""
         return figure(celsius * KELVIN_TO_F + 32) if self.us else figure(celsius)
+
+    def peak(self, celsius: float) -> str:
+        """A modelled peak without its unit: the figure, or that it lies past where the model holds."""
+        hot = celsius > HOTTEST_TOLD_C
+        return f"over {self.degrees(HOTTEST_TOLD_C)}" if hot else self.degrees(celsius)
 
     @property
     def degree(self) -> str:

@@ -55,6 +55,17 @@ VALUES = {
     "share": 0.75,
     "at": datetime(2026, 1, 15, 12, 0, tzinfo=ZONE),
     "until": datetime(2026, 1, 15, 16, 30, tzinfo=ZONE),
+    "where": "leaf",
+    "house": "Glasshouse",
+    "mark": "judgement",
+    "shut": 41.0,
+    "vented": 28.0,
+    "vent_at": 24.0,
+    "low": 1.5,
+    "heat_to": 12.0,
+    "own": 38.0,
+    "second": 43.0,
+    "kill": 40.0,
 }
 
 
