@@ -19,18 +19,21 @@ from lightplan.weather.table import Kind, Spread, Weather, WeatherError, check_t
 
 PVLIB_PREFIX = "pvlib:"
 LEAST_DAYS = 330  # of a year by month and day, for a file to stand for a whole year
+HOUR = pd.Timedelta(hours=1)
 NEAR_DAYS = 10  # days either side that tell how far a day may lie from the file's
 SPREAD_SD = 0.15  # of the file's own day, for odds; judgement
 MOL_PER_WH = 0.007265  # outdoor DLI from global radiation: Faust & Logan 2018 (read on a page)
 
 FETCHED_NAME = "typical-year.csv"  # what `lightplan start` fetches
 
+SNOW, SNOW_UNKNOWN_CM = "snow_m", 999  # EPW and TMY2 give whole centimetres, 999 for unknown
 COLUMN_OF = {  # pvlib's names of TMY3 and EPW: ours
     "ghi": "ghi_w_m2",
     "dni": "dni_w_m2",
     "dhi": "dhi_w_m2",
     "temp_air": "temp_air_c",
     "wind_speed": "wind_m_s",
+    "snow_depth": SNOW,
 }
 TMY2_COLUMN_OF = {
     "GHI": "ghi_w_m2",
@@ -38,6 +41,7 @@ TMY2_COLUMN_OF = {
     "DHI": "dhi_w_m2",
     "DryBulb": "temp_air_c",
     "Wspd": "wind_m_s",
+    "SnowDepth": SNOW,
 }
 TMY2_TENTHS = ("DryBulb", "Wspd")  # TMY2 stores these in tenths
 
@@ -52,9 +56,10 @@ class TypicalYear:
 
     @cached_property
     def by_clock(self) -> pd.DataFrame:
-        """The rows by month, day and minute of the file's own standard time."""
-        local = self._local(pd.DatetimeIndex(self.table.index))
-        keyed = self.table.set_axis(_clock_keys(local), axis=0)
+        """Hourly means by month, day and minute of the file's own standard time."""
+        table = self.table if self.step >= HOUR else self.table.resample(HOUR).mean()
+        local = self._local(pd.DatetimeIndex(table.index)).floor(HOUR)
+        keyed = table.set_axis(_clock_keys(local), axis=0)
         return keyed[~keyed.index.duplicated()]
 
     def _local(self, times: pd.DatetimeIndex) -> pd.DatetimeIndex:
@@ -66,8 +71,14 @@ class TypicalYear:
 
     def at(self, times: pd.DatetimeIndex) -> pd.DataFrame:
         """The year's rows for these interval starts (UTC, of any year; 29 February is the 28th)."""
-        rows = self.by_clock.reindex(_clock_keys(self._local(times)))
-        return rows.set_axis(times, axis=0)
+        local = self._local(times)
+        first = local.floor(HOUR)
+        rows = self.by_clock.reindex(_clock_keys(first)).set_axis(times, axis=0)
+        past = np.asarray((local - first) / HOUR, dtype=float)[:, None]
+        if past.any():  # a zone of half hours: an hour of UTC takes a part of two of the file's
+            then = self.by_clock.reindex(_clock_keys(first + HOUR)).set_axis(times, axis=0)
+            return rows * (1 - past) + then * past
+        return rows
 
     @property
     def days(self) -> int:
@@ -182,7 +193,10 @@ def _from_pvlib(
     table = empty_table(times)
     for theirs, ours in names.items():
         if theirs in data:
-            table[ours] = data[theirs].to_numpy(dtype=float)
+            values = data[theirs].to_numpy(dtype=float)
+            if ours == SNOW:
+                values = np.where(values < SNOW_UNKNOWN_CM, values / 100, np.nan)
+            table[ours] = values
     table = table.sort_index()
     table = table[~table.index.duplicated()]
     check_table(table, f'"{name}"')
