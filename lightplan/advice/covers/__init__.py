@@ -1,0 +1,6 @@
+"""What to open, what to lay on, from when to when: the least that keeps a bench within its limits."""
+
+from lightplan.advice.covers.choose import plan_cover
+from lightplan.advice.covers.task import Climate, CoverPlan, CoverTask, Remedy, States, Tent
+
+__all__ = ["Climate", "CoverPlan", "CoverTask", "Remedy", "States", "Tent", "plan_cover"]

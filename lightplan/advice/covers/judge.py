@@ -1,0 +1,94 @@
+"""How well each way of running a bench keeps the aims, in their order of rank."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.advice.covers.task import CoverTask, Remedy, States, Tent
+from lightplan.clock import STEP_MIN, STEP_S
+
+Array = NDArray[np.float64]
+Steps = NDArray[np.int64]
+
+MOVE_MOL = 0.2  # what a move by hand weighs beside light short of the target; judgement
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Arrays (ways,), 0 = kept. Minutes over what is borne, and mol short."""
+
+    kills: Array
+    short_of_minimum: Array
+    over_limits: Array
+    weight: Array
+
+    @property
+    def minutes(self) -> Array:
+        """Minutes over limits beyond what is borne."""
+        return self.kills + self.over_limits
+
+    @property
+    def is_broken(self) -> NDArray[np.bool_]:
+        return (self.kills > 0) | (self.over_limits > 0)
+
+
+def states_of(task: CoverTask, remedy: Remedy, on: Steps, off: Steps, passed: float) -> States:
+    """The remedy between each on and off, the bench as it stands otherwise."""
+    step = np.arange(len(task.today))
+    drawn = (step >= on[:, None]) & (step < off[:, None])
+    return States(
+        tent=np.where(drawn, int(remedy.tent), int(Tent.CLOSED)),
+        passed=np.where(drawn, passed, 1.0),
+        absorbed=np.where(drawn, remedy.absorbed, 0.0),
+        r_m2k_w=np.where(drawn, remedy.r_m2k_w, 0.0),
+    )
+
+
+def light(task: CoverTask, states: States) -> Array:
+    """(ways, steps) sun at the bench [µmol m⁻² s⁻¹]."""
+    by_tent = np.stack(task.sun_ppfd)
+    step = np.arange(by_tent.shape[1])
+    return np.asarray(by_tent[states.tent, step] * states.passed)
+
+
+def judge(
+    task: CoverTask, remedy: Remedy, on: Steps, off: Steps, *, factor: float = 1.0, warmer_c: float = 0.0
+) -> Verdict:
+    """Every (on, off) of one remedy, on a day of `factor` times the forecast's light.
+
+    Limits are held at the covers' bright end, the minimum at their dark end and the forecast's low point.
+    """
+    bright = states_of(task, remedy, on, off, remedy.bright_end)
+    temperature = task.climate(bright, np.full(len(on), factor)) + warmer_c
+    kills, over = broken(task, light(task, bright) * factor, temperature)
+    day = task.today * STEP_S / 1e6
+    dark = light(task, states_of(task, remedy, on, off, remedy.dark_end)) @ day * task.low
+    middle = light(task, states_of(task, remedy, on, off, remedy.middle)) @ day
+    minimum, target = task.minimum_mol or 0.0, task.target_mol or 0.0
+    return Verdict(
+        kills=kills,
+        short_of_minimum=np.maximum(minimum - dark - task.lamp_most_mol, 0.0),
+        over_limits=over,
+        weight=np.maximum(target - middle - task.lamp_mol, 0.0) + MOVE_MOL * remedy.moves,
+    )
+
+
+def broken(task: CoverTask, ppfd: Array, temperature_c: Array) -> tuple[Array, Array]:
+    """(ways,) minutes of the day over the second temperature step, and over the lower one or the PPFD limit,
+    beyond what is borne of each."""
+    limits, today = task.limits, task.today
+    kills = _beyond(temperature_c, limits.temperature_upper_c, limits.temperature_upper_minutes, today)
+    warm = _beyond(temperature_c, limits.temperature_c, limits.temperature_minutes, today)
+    counts = today if task.heat_gate_c is None else today & (task.air_c > task.heat_gate_c)
+    bright = _beyond(ppfd, limits.ppfd_umol_m2_s, limits.ppfd_minutes, counts)
+    return kills, warm + bright
+
+
+def _beyond(values: Array, limit: float | None, minutes: int | None, counts: NDArray[np.bool_]) -> Array:
+    if limit is None:
+        return np.zeros(len(values))
+    over = ((values > limit) & counts).sum(axis=1) * STEP_MIN
+    return np.asarray(np.maximum(over - (minutes or 0), 0.0), dtype=np.float64)
