@@ -56,6 +56,9 @@ def sentence(plan: DayPlan) -> str:
     if short_benches:
         verb = "ends" if len(short_benches) == 1 else "end"
         parts.append(f"{capital(_benches(short_benches))} {verb} under the minimum all the same.")
+    if hot := [b for b in plan.benches if any(n.slug == "temperature-over-limit" for n in b.notes)]:
+        verb = "gets" if len(hot) == 1 else "get"
+        parts.append(f"{capital(_benches(hot))} {verb} too hot unless you open up or shade.")
     return " ".join(parts)
 
 

@@ -10,10 +10,11 @@ import numpy as np
 import pytest
 
 from lightplan.clock import at_local
-from lightplan.dayplan import Action, Certainty, CoverTime, DayPlan, Order, Reason
+from lightplan.dayplan import Action, Certainty, CoverTime, DayPlan, Note, Order, Reason
 from lightplan.report.bars import WIDTH as BAR_WIDTH
 from lightplan.report.bars import bar_scale, light_bar
 from lightplan.report.drawing import DARK, INK, SUN
+from lightplan.report.head import sentence
 from lightplan.report.sheet import sheet_view
 from lightplan.report.strip import WIDTH, Axis, lane, strip_top, sun_strip
 from lightplan.report.week_rows import due
@@ -228,3 +229,11 @@ def test_sun_over_the_limit_rises_over_its_line() -> None:
     (limit_y,) = {float(y) for y in re.findall(r'y1="([\d.]+)"[^>]*stroke-dasharray="5 3"', drawing)}
     highest = min(float(y) for y in re.findall(r"[ML][\d.]+ ([\d.]+)", drawing))
     assert highest < limit_y < 30.0
+
+
+def test_the_one_sentence_names_what_gets_too_hot() -> None:
+    plan = SAMPLES["dull"]()
+    assert "too hot" not in sentence(plan)
+    hot = replace(plan.benches[0], notes=(*plan.benches[0].notes, Note("temperature-over-limit")))
+    words = sentence(replace(plan, benches=(hot, *plan.benches[1:])))
+    assert f"{hot.bench.name} gets too hot unless you open up or shade." in words
