@@ -114,3 +114,13 @@ def test_tomorrows_sheet_takes_over_what_this_one_set(sample):
 def test_the_same_morning_twice_gives_the_same_sheet(sample):
     day = ("--date", "2026-04-21")
     assert _morning(sample, *day) == _morning(sample, *day)
+
+
+@pytest.mark.parametrize("sample", ["ottermoss"], indirect=True)
+def test_a_bright_tomorrow_bars_no_lamps_today_by_the_timers_dial(sample):
+    """Friday 06:30 to Saturday 07:00: the dial lights 06:30 to 07:00 twice, and Saturday's sun alone passes
+    its limit. Today is dull and has its minimum all the same."""
+    plan = _morning(sample, "--date", "2026-09-18")
+    light = next(b["dli"] for b in plan["benches"] if b["id"] == "plugs")
+    assert light["sun"] < light["minimum"]
+    assert light["low"] >= light["minimum"]

@@ -126,13 +126,19 @@ def _add_night(rows: BenchRows, night: Night) -> None:
 
 
 def _add_most(rows: BenchRows) -> None:
-    """No lamp light past the day's limit, but for what is lit anyhow."""
+    """No lamp light past the day's limit, but for what is lit anyhow.
+
+    A timer set for a window of somewhat more than a day lights its first steps again at the end: what
+    today needs of them is not barred because tomorrow is bright.
+    """
     horizon = rows.horizon
+    again = set(horizon.lit_again)
     for day, most in enumerate(most_steps(horizon)):
         if most is not None:
             terms, fixed = rows.steps_of([day])
             wanted = int((horizon.seed & ~rows.always)[horizon.day == day].sum())
-            rows.program.row(terms, high=max(most - fixed, wanted))
+            repeated = sum(bool(rows.lit[step]) for step in again if horizon.day[step] == day)
+            rows.program.row(terms, high=max(most - fixed, wanted, repeated))
 
 
 def _add_needs(rows: BenchRows) -> None:

@@ -59,6 +59,13 @@ class Horizon:
         """Shortest run [steps]."""
         return max(1, -(-self.task.lamps.least_run_min // STEP_MIN))
 
+    @property
+    def lit_again(self) -> range:
+        """Steps at the end of a window of a day and a bit, which a timer's dial lights as its first ones."""
+        if self.task.lamps.switch == "hand" or self.stop - self.start > MOST_STEPS_A_DAY:
+            return range(0)
+        return range(self.start + STEPS_A_ROUND, min(self.stop, len(self)))
+
     def of_day(self, per_day: Sequence[float] | Array) -> Array:
         """A value of each day, spread over its steps."""
         return np.asarray(per_day, dtype=float)[self.day]
