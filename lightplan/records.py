@@ -260,7 +260,7 @@ def read_history(folder: Path, day: date, now: datetime) -> History:
             for bench, on, off in db.execute(
                 "SELECT bench, on_at, off_at FROM lamp_time WHERE plan_id = ? ORDER BY on_at", (plan_id,)
             ):
-                times[bench].append((datetime.fromisoformat(on), datetime.fromisoformat(off)))
+                times.setdefault(bench, []).append((datetime.fromisoformat(on), datetime.fromisoformat(off)))
             for bench, intervals in times.items():
                 lamps.setdefault(bench, []).append(Stretch(window, tuple(intervals)))
         account = db.execute(

@@ -83,7 +83,7 @@ def weather_for(
                 faults.append(f"{step.name.value} {fault}")
             continue
         except WeatherError as wrong:
-            if step.name is site.weather.source:
+            if step.name is site.weather.source and step.name not in SERVICES:
                 raise
             trouble += (str(wrong),)
             continue

@@ -23,7 +23,7 @@ from lightplan.weather.cloud import clearness_of_cover
 from lightplan.weather.gaps import dark_hours_known
 from lightplan.weather.series import HOUR
 from lightplan.weather.steps import on_step
-from lightplan.weather.table import LIGHT, Kind, Weather
+from lightplan.weather.table import HIGHEST_IRRADIANCE_W_M2, LIGHT, Kind, Weather
 
 QUARTER = HOUR / 4
 SAME_ENERGY = 0.10  # quarter hours are taken where their hour agrees with the hourly light as closely
@@ -121,7 +121,10 @@ def _with_quarters(table: pd.DataFrame, quarters: pd.DataFrame, site: Site) -> p
     hourly = table["ghi_w_m2"].to_numpy(dtype=float)
     with np.errstate(invalid="ignore"):
         agree = np.abs(by_hour.mean(axis=1) - hourly) <= np.maximum(SAME_ENERGY * hourly, SAME_W_M2)
-    take = np.repeat(agree & np.isfinite(by_hour).all(axis=1) & (by_hour >= 0).all(axis=1), 4)
+    fit = theirs[list(LIGHT)]
+    fit = fit.isna() | ((fit >= 0) & (fit <= HIGHEST_IRRADIANCE_W_M2))
+    sound = fit.to_numpy().all(axis=1).reshape(-1, 4).all(axis=1)
+    take = np.repeat(agree & sound & np.isfinite(by_hour).all(axis=1), 4)
     columns = list(LIGHT)
     fine.loc[take, columns] = theirs.loc[take, columns]
     return fine

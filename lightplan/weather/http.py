@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sqlite3
 import ssl
@@ -53,7 +54,17 @@ class Client:
 
     def _get_json(self, url: str, params: dict[str, str], fresh: timedelta) -> Any:
         response = self._get_patiently(url, params, fresh)
-        return _json(response)
+        try:
+            return _json(response)
+        except SourceFault:
+            self.forget()
+            raise
+
+    def forget(self) -> None:
+        """Drop every stored answer: one that was of no use must not be served again."""
+        if self._cached is not None:
+            with contextlib.suppress(Exception):  # whatever ails the store, the next answer is asked for
+                self._cached.cache.clear()  # type: ignore[no-untyped-call]
 
     def _get_patiently(self, url: str, params: dict[str, str], fresh: timedelta) -> requests.Response:
         pauses = iter(self._patience.pauses_s)
@@ -72,7 +83,8 @@ class Client:
                 if asked is not None:
                     wait, again = max(wait, asked), again or response.status_code == 429
             if not (again and left and self.deadline.wait(wait)):
-                raise SourceFault(phrase)
+                secret = params.get(SECRET)
+                raise SourceFault(phrase.replace(secret, "(key)") if secret else phrase)
         raise AssertionError("the last try returns or raises")
 
     def _get(self, url: str, params: dict[str, str], fresh: timedelta) -> requests.Response:

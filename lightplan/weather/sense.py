@@ -13,6 +13,7 @@ from lightplan.weather.clear_sky import clear_sky_ghi
 from lightplan.weather.series import step_of
 from lightplan.weather.table import SourceFault, WeatherError, check_table
 
+LONGEST = pd.Timedelta(days=400)  # a forecast holds days; a year of an archive passes here too
 PARTS = 4  # looks at the sun within an interval
 DARK_DEG = -1.5  # sun's height below which no service has light; refraction and rounding stay above it
 DARK_W_M2 = 5.0
@@ -34,6 +35,8 @@ def believed(answer: Answer, site: Site, asked: Asked) -> Answer:
     except WeatherError as error:
         raise SourceFault(f"is not believed: {error}".rstrip(".")) from None
     index = pd.DatetimeIndex(answer.table.index)
+    if index[-1] - index[0] > LONGEST:
+        raise SourceFault("is not believed: its times lie years apart")
     step = step_of(index)
     above, highest_sun = _above_air(site, index, step)
     light = answer.table["ghi_w_m2"]

@@ -15,7 +15,7 @@ from lightplan.weather.from_service import service_weather
 from lightplan.weather.http import Client
 from lightplan.weather.kept_answers import KeptAnswers
 from lightplan.weather.sense import believed
-from lightplan.weather.table import SourceFault, Weather
+from lightplan.weather.table import SourceFault, Weather, WeatherError, check_table
 
 SERVICES: dict[SourceName, Service] = {
     s.name: s for s in (open_meteo.SERVICE, nws.SERVICE, met_norway.SERVICE)
@@ -54,12 +54,19 @@ class Asking:
             deadline=self._deadline.share(left),
         )
         raw = service.ask(site, asked, client, name is site.weather.source)
-        answer = believed(service.read(raw, site, asked.clock), site, asked)
+        try:
+            answer = believed(service.read(raw, site, asked.clock), site, asked)
+        except SourceFault:
+            client.forget()  # what was not believed is asked for anew, whatever its headers allow
+            raise
         reason = None
         if (age := asked.clock - answer.issued_at) > TOO_OLD:
             raise SourceFault(f"sends a forecast that is {_hours(age)} old")
         if age > timedelta(hours=service.stale_h):
             reason = f"{name.value} sends a forecast that is {_hours(age)} old"
+        if name is SourceName.OPEN_METEO and answer.cloud is not None:
+            dim = "open-meteo sends no light; what its cloud lets through stands in"
+            reason = dim if reason is None else f"{reason}; {dim}"
         found = self._weather(name, answer, self._earlier(name))
         self._kept.keep(name, asked.clock, raw)
         complaints = dict.fromkeys([*client.complaints, *self._kept.complaints])
@@ -76,7 +83,10 @@ class Asking:
                 continue
             if age > TOO_OLD:
                 continue
-            found = self._weather(name, answer, kept)
+            try:
+                found = self._weather(name, answer, kept)
+            except SourceFault:
+                continue
             found = replace(found, notes=(*found.notes, *dict.fromkeys(self._kept.complaints)))
             if self._offline and timedelta(0) <= age <= YOUNG:
                 return found
@@ -99,6 +109,10 @@ class Asking:
             earlier=(older for older, _ in earlier),
             learned=self._learned.get(name, NOTHING_LEARNED),
         )
+        try:
+            check_table(found.table)
+        except WeatherError as error:
+            raise SourceFault(f"is not believed: {error}".rstrip(".")) from None
         if answer.issued_at <= self._asked.now:
             return found
         return replace(found, notes=(*found.notes, NOTE_LATER))

@@ -30,6 +30,7 @@ ARCHIVE = "https://archive-api.open-meteo.com/v1/archive"
 CREDIT_NAME = "typical-year.txt"  # who made it, beside it
 PVGIS_CREDIT = "Typical year by PVGIS, European Commission Joint Research Centre (CC BY 4.0), processed"
 ARCHIVE_CREDIT = "Typical year made from Open-Meteo.com's archive (CC BY 4.0)"
+SAME_PLACE_DEG = 0.1  # how far an answer may lie from the place asked for
 YEARS = 8  # of the archive; a month's middle of eight is steady enough; judgement
 WHOLE_S = 50.0  # for both services together; `start` waits no longer
 MOST_MISSING = 0.02  # of its hours without light known; judgement
@@ -98,9 +99,13 @@ def _from_pvgis(site: Site, client: Any, this_year: int) -> pd.DataFrame:
         data, _ = pvlib.iotools.read_pvgis_tmy(io.StringIO(json.dumps(body)), pvgis_format="json")
         location = body["inputs"]["location"]
         offset_h = float(location.get("irradiance_time_offset", 0.0))
+        apart = max(abs(location["latitude"] - site.latitude), abs(location["longitude"] - site.longitude))
+        data = data[~((data.index.month == 2) & (data.index.day == 29))]  # no year of 365 days has it
         at = pd.DatetimeIndex(data.index)
     except (ValueError, LookupError, TypeError, AttributeError):
         raise SourceFault("sends something other than its typical year") from None
+    if apart > SAME_PLACE_DEG:
+        raise SourceFault("answers for another place")
     clock = pd.DatetimeIndex(
         pd.to_datetime({"year": YEAR, "month": at.month, "day": at.day, "hour": at.hour, "minute": at.minute})
     ).tz_localize("UTC")

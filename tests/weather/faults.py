@@ -137,7 +137,7 @@ FAULTS: dict[str, Fault] = {
         used=True,
     ),
     "all null": of_body(
-        _set("shortwave_radiation", lambda vs: [None] * len(vs)), None, used=True
+        _set("shortwave_radiation", lambda vs: [None] * len(vs)), "sends no light", used=True
     ),  # cloud is left
     "light and cloud null": of_body(
         lambda b: (

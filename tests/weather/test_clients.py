@@ -377,3 +377,59 @@ def test_a_slow_machine_waits_less_so_that_the_sheet_is_in_time():
         whole_s = patience_left(loading_s, loading_s).whole_s
         assert loading_s + whole_s + 1.5 * loading_s <= 60
     assert patience_left(30.0, 30.0).whole_s == LEAST_S
+
+
+def test_a_login_page_with_a_long_life_is_not_served_again(tmp_path):
+    site = place(tmp_path)
+    answers = [
+        reply("<html>login</html>", Cache_Control="max-age=86400"),
+        reply(json.dumps(om_body(site)), Cache_Control="max-age=600"),
+    ]
+    with serving(lambda c, r: answers.pop(0)(c, r)) as server:
+        site = place(tmp_path, url=server.url)
+        assert "login page" in weather(site).fallback_reason
+        assert weather(site, 6.0).fallback_reason is None
+
+
+def test_a_key_that_a_refusal_quotes_is_not_told_on(tmp_path, monkeypatch):
+    monkeypatch.setenv("GREENHOUSE_KEY", "s3cret-value")
+    said = json.dumps({"reason": "The key s3cret-value is invalid"})
+    with serving(reply(said, "401 Unauthorized")) as server:
+        found = weather(place(tmp_path, url=server.url, api_key_env="GREENHOUSE_KEY"))
+    assert "The key (key) is invalid" in found.fallback_reason
+
+
+def test_one_row_of_another_century_is_not_believed(tmp_path):
+    body = om_body(place(tmp_path))
+    for name, values in body["hourly"].items():
+        values.append("2250-01-01T00:00" if name == "time" and isinstance(values[0], str) else values[-1])
+    if not isinstance(body["hourly"]["time"][0], str):
+        body["hourly"]["time"][-1] = 8_835_955_200
+    with serving(reply(json.dumps(body))) as server:
+        found = weather(place(tmp_path, url=server.url))
+    assert "years apart" in found.fallback_reason
+
+
+@pytest.mark.parametrize("bad", [-0.4, 1600.0])
+def test_one_bad_quarter_hour_costs_its_hour_and_no_sheet(tmp_path, bad):
+    site = place(tmp_path)
+    body = om_body(site)
+    hourly = body["hourly"]
+    times = hourly["time"]
+    step = 900
+    if isinstance(times[0], str):
+        start = datetime.fromisoformat(times[0])
+        fine = [
+            (start + timedelta(seconds=step * n)).isoformat(timespec="minutes") for n in range(4 * len(times))
+        ]
+    else:
+        fine = [times[0] + step * n for n in range(4 * len(times))]
+    light = [v for v in hourly["shortwave_radiation"] for _ in range(4)]
+    dim = [0.3 * (v or 0.0) for v in light]
+    dim[4 * 36 + 1] = bad
+    body["minutely_15"] = {"time": fine, "shortwave_radiation": light, "diffuse_radiation": dim}
+    with serving(reply(json.dumps(body))) as server:
+        found = weather(place(tmp_path, url=server.url))
+    assert found.source == "open-meteo"
+    assert not (found.table["dhi_w_m2"] < 0).any()
+    assert not (found.table["dhi_w_m2"] > 1500).any()
