@@ -6,6 +6,7 @@ import contextlib
 import json
 import sqlite3
 import ssl
+import unicodedata
 from collections.abc import Iterator, Mapping
 from datetime import timedelta
 from email.utils import parsedate_to_datetime
@@ -45,7 +46,7 @@ class Client:
         self.complaints: list[str] = []
         self.deadline = deadline
         self._patience = patience
-        self._agent = f"lightplan/{lightplan.__version__} ({contact or 'no contact given'})"
+        self._agent = f"lightplan/{lightplan.__version__} ({_header_words(contact) or 'no contact given'})"
         self._cached = self._open_cache(cache_folder.resolve() / CACHE_NAME)
 
     def get_json(self, url: str, params: Mapping[str, str] | None = None, *, fresh: timedelta = FRESH) -> Any:
@@ -92,7 +93,8 @@ class Client:
             min(self._patience.connect_s, self.deadline.left_s) or 0.01,
             min(self._patience.read_s, self.deadline.left_s) or 0.01,
         )
-        if self._cached is not None:
+        # what carries a key is not stored: a redirect would repeat it in its address
+        if self._cached is not None and SECRET not in params:
             try:
                 answer = self._cached.get(url, params=params, timeout=timeout)
                 if isinstance(answer, CachedResponse) and answer.is_older_than(fresh):
@@ -158,6 +160,12 @@ class Client:
         sentence = f"the store of services' answers {what}"
         if sentence not in self.complaints:
             self.complaints.append(sentence)
+
+
+def _header_words(contact: str | None) -> str:
+    """A contact as a header may carry it: plain ASCII on one line."""
+    plain = unicodedata.normalize("NFKD", contact or "").encode("ascii", "ignore").decode()
+    return " ".join(plain.split())
 
 
 def _json(response: requests.Response) -> Any:

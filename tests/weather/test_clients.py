@@ -433,3 +433,22 @@ def test_one_bad_quarter_hour_costs_its_hour_and_no_sheet(tmp_path, bad):
     assert found.source == "open-meteo"
     assert not (found.table["dhi_w_m2"] < 0).any()
     assert not (found.table["dhi_w_m2"] > 1500).any()
+
+
+def test_a_key_that_a_redirect_repeats_lies_nowhere_in_the_folder(tmp_path, monkeypatch):
+    monkeypatch.setenv("GREENHOUSE_KEY", "s3cret-value")
+    body = reply(json.dumps(om_body(place(tmp_path))), Cache_Control="max-age=600")
+    with serving(body) as there:
+        moved = reply("", "301 Moved", Location=f"{there.url}/v1/forecast?apikey=s3cret-value")
+        with serving(moved) as server:
+            found = weather(place(tmp_path, url=server.url, api_key_env="GREENHOUSE_KEY"))
+    assert found.fallback_reason is None
+    held = [path for path in tmp_path.rglob("*") if path.is_file() and b"s3cret-value" in path.read_bytes()]
+    assert held == []
+
+
+def test_a_contact_in_another_script_still_asks(tmp_path):
+    with serving(reply(json.dumps(om_body(place(tmp_path))))) as server:
+        found = weather(place(tmp_path, url=server.url, contact="Grządka\nŻabka grower@example.org"))
+    assert found.fallback_reason is None
+    assert "Zabka grower@example.org)" in header(server.asked[0], "User-Agent")
