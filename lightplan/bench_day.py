@@ -193,6 +193,7 @@ def _shortfalls(needs: BenchNeeds, lamps: BenchLamps | None, dli: Dli) -> Iterat
                 ("total", missed.value),
                 (missed.rule.removesuffix("-missed"), missed.limit),
                 ("because", missed.because),
+                *((("expected", dli.total),) if missed.rule == "minimum-missed" else ()),
             )
         yield Note(missed.rule, values)
     if lamps is None and dli.target is not None and dli.total < dli.target:

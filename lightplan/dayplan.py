@@ -62,7 +62,11 @@ class Reason:
 
 @dataclass(frozen=True)
 class Order:
-    """One instruction. `intervals` holds the lamp times that a timer order sets, as local instants."""
+    """One instruction. `intervals` holds the lamp times that a timer order sets, as local instants.
+
+    lit_now : the bench's lamps burn when the window begins. as_set : the timer runs these clock times
+        already, by the record of an earlier sheet.
+    """
 
     number: int
     time: datetime
@@ -75,6 +79,8 @@ class Order:
     odds: float | None
     intervals: tuple[Interval, ...] = ()
     subject: str | None = None  # the cover's name, the crop to look at, ...
+    lit_now: bool = False
+    as_set: bool = False
 
 
 @dataclass(frozen=True)

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.advice.lamps import BenchLamps
-from lightplan.clock import Window
+from lightplan.clock import STEP_MIN, Window, at_local
 from lightplan.dayplan import Action, BenchDay, Certainty, Order, Reason
+from lightplan.lamp_tasks import AlreadySet
+from lightplan.site.models import Site, Span
 from lightplan.weather.table import Spread
 
 # How sure an order is, by its odds (the design's own steps; judgement)
@@ -25,23 +27,35 @@ def certainty(odds: float | None) -> Certainty:
 
 
 def orders_for(
+    site: Site,
     benches: tuple[BenchDay, ...],
     lamps: dict[str, BenchLamps],
     *,
+    set_before: Mapping[str, AlreadySet],
     dates: Sequence[date],
     window: Window | None,
     spread: Spread,
 ) -> tuple[Order, ...]:
     """Every order of the window in clock order, numbered from 1; none where nobody comes.
 
-    dates : the sheet's date and those after it.
+    set_before : by bench. dates : the sheet's date and those after it.
     """
     if window is None:
         return ()
+    crew = site.crew_on(dates[0])
+    crew_end = None if crew is None else at_local(dates[0], crew[1], site.timezone)
     found = [
         order
         for day in benches
-        for order in _of_bench(day, lamps.get(day.bench.id), dates, window, spread.sample)
+        for order in _of_bench(
+            day,
+            lamps.get(day.bench.id),
+            dates=dates,
+            window=window,
+            sample=spread.sample,
+            yesterday=set_before[day.bench.id].yesterday,
+            crew_end=crew_end,
+        )
     ]
     found.sort(key=lambda order: (order.time, order.action in QUIET))
     return tuple(replace(order, number=n) for n, order in enumerate(found, start=1))
@@ -53,28 +67,76 @@ QUIET = {Action.LEAVE_ALONE, Action.LEAVE_OFF}
 def _of_bench(
     day: BenchDay,
     lamps: BenchLamps | None,
+    *,
     dates: Sequence[date],
     window: Window,
     sample: NDArray[np.float64],
+    yesterday: tuple[Span, ...],
+    crew_end: datetime | None,
 ) -> tuple[Order, ...]:
     why, odds = _why(day, lamps, dates, sample)
     if lamps is None or (not day.batches and not lamps.earlier):
         return (_order(day, window.start, Action.LEAVE_ALONE, why, odds),)
     assert day.bench.lamps is not None
-    by_hand = day.bench.lamps.switch == "hand"
-    make = _by_hand if by_hand else _by_timer
-    return tuple(
-        _order(day, time, action, why, odds, until, lamps.intervals if action is Action.SET_TIMER else ())
-        for time, until, action in make(lamps, window)
-    )
+    lit_now = bool(lamps.earlier) and lamps.earlier[-1][1] >= window.start
+    if day.bench.lamps.switch == "hand":
+        return tuple(
+            _order(day, time, action, *_why_of_step(time, action, (why, odds), lamps, crew_end), until=until)
+            for time, until, action in _by_hand(lamps, window, lit_now)
+        )
+    ((time, until, action),) = _by_timer(lamps, window, lit_now)
+    order = _order(day, time, action, why, odds, until=until)
+    if action is not Action.SET_TIMER:
+        return (order,)
+    as_set = _same_times(lamps.intervals, yesterday, window)
+    return (replace(order, intervals=lamps.intervals, lit_now=lit_now, as_set=as_set),)
+
+
+def _why_of_step(
+    time: datetime,
+    action: Action,
+    planned: tuple[Reason, float | None],
+    lamps: BenchLamps,
+    crew_end: datetime | None,
+) -> tuple[Reason, float | None]:
+    """The bench's reason; what ends a run has its own: enough light, or nobody there later."""
+    begun = [on for on, _ in lamps.intervals if on < time]
+    if action is not Action.LAMPS_OFF or not begun:
+        return planned
+    if time == crew_end:
+        return Reason("nobody-later"), None
+    if lamps.why.rule == "seed-light":
+        return Reason("sun-takes-over"), None
+    lit = [(on, min(off, time)) for on, off in lamps.intervals if on < time]
+    share = _seconds(lit) / _seconds(lamps.intervals)
+    return Reason("lamps-enough", share * lamps.mol, lamps.mol, "mol"), None
+
+
+def _seconds(intervals: Sequence[tuple[datetime, datetime]]) -> float:
+    return sum(off.timestamp() - on.timestamp() for on, off in intervals)
+
+
+def _same_times(
+    intervals: Sequence[tuple[datetime, datetime]], yesterday: Sequence[Span], window: Window
+) -> bool:
+    """Whether the clock times of the window are those that ran the day before; no record is no."""
+    if not yesterday:
+        return False
+    moment = window.start
+    while moment.timestamp() < window.end.timestamp():
+        minute = moment.hour * 60 + moment.minute
+        was = any(a <= minute < b for a, b in yesterday)
+        if was != any(on.timestamp() <= moment.timestamp() < off.timestamp() for on, off in intervals):
+            return False
+        moment = (moment.astimezone(UTC) + timedelta(minutes=STEP_MIN)).astimezone(window.start.tzinfo)
+    return True
 
 
 Step = tuple[datetime, datetime | None, Action]
 
 
-def _by_timer(lamps: BenchLamps, window: Window) -> tuple[Step, ...]:
+def _by_timer(lamps: BenchLamps, window: Window, lit_now: bool) -> tuple[Step, ...]:
     """One setting for the whole window; lamps that burn on, or stay off, are left alone."""
-    lit_now = bool(lamps.earlier) and lamps.earlier[-1][1] >= window.start
     if not lamps.intervals:
         if lamps.earlier:
             return ((window.start, window.end, Action.SET_TIMER),)
@@ -85,9 +147,8 @@ def _by_timer(lamps: BenchLamps, window: Window) -> tuple[Step, ...]:
     return ((min(window.start, lamps.intervals[0][0]), window.end, action),)
 
 
-def _by_hand(lamps: BenchLamps, window: Window) -> tuple[Step, ...]:
+def _by_hand(lamps: BenchLamps, window: Window, lit_now: bool) -> tuple[Step, ...]:
     """A pair of orders for each run, with what burns already taken over."""
-    lit_now = bool(lamps.earlier) and lamps.earlier[-1][1] >= window.start
     steps: list[Step] = []
     if not lamps.intervals:
         action = Action.LAMPS_OFF if lit_now else Action.LEAVE_OFF
@@ -133,8 +194,8 @@ def _order(
     action: Action,
     why: Reason,
     odds: float | None,
+    *,
     until: datetime | None = None,
-    intervals: tuple[tuple[datetime, datetime], ...] = (),
 ) -> Order:
     return Order(
         number=0,
@@ -146,5 +207,4 @@ def _order(
         why=why,
         certainty=certainty(odds),
         odds=odds,
-        intervals=intervals,
     )

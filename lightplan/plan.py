@@ -19,7 +19,7 @@ from lightplan.records import History
 from lightplan.site.models import Site
 from lightplan.sky import Sky, make_sky
 from lightplan.sun import sun_times
-from lightplan.weather.table import Kind, Spread, Weather
+from lightplan.weather.table import Spread, Weather
 
 WEEK_DAYS = 7  # the sheet looks a week ahead; lamps need three days of it
 
@@ -108,8 +108,16 @@ def plan_day(
         outdoor=week[0].outdoor,
         houses=tuple(house_day(house, warmth.get(house.id), grid) for house in site.houses),
         benches=benches,
-        orders=orders_for(benches, lamps, dates=grid.dates, window=window, spread=weather.spread),
-        cautions=tuple(_cautions(benches, weather, window)),
+        orders=orders_for(
+            site,
+            benches,
+            lamps,
+            set_before=set_before,
+            dates=grid.dates,
+            window=window,
+            spread=weather.spread,
+        ),
+        cautions=tuple(_cautions(benches, window)),
         week=week,
         lamps_together=LampsTogether(
             power_kw=planned.power_kw,
@@ -158,12 +166,8 @@ def _week(benches: tuple[BenchDay, ...], sky: Sky, grid: Grid, spread: Spread) -
 LONG_RUN_H = 3.0  # what counts as a continuous load: NFPA 70 article 100 (read on secondary pages)
 
 
-def _cautions(benches: tuple[BenchDay, ...], weather: Weather, window: Window | None) -> Iterator[str]:
+def _cautions(benches: tuple[BenchDay, ...], window: Window | None) -> Iterator[str]:
     """Slugs of the cautions that today calls for."""
-    if weather.kind is Kind.TYPICAL_YEAR:
-        yield "typical-year"
-    if weather.kind is Kind.CLEAR_SKY:
-        yield "clear-sky-guess"
     lit = [b.bench.lamps for b in benches if b.bench.lamps and (b.lamps.intervals or b.lamps.earlier)]
     if window and window.start.utcoffset() != window.end.utcoffset() and lit:
         yield "timer-clock"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -10,9 +11,11 @@ import pytest
 
 from lightplan.advice.lamps import BenchLamps, Why
 from lightplan.clock import Window, at_local, grid_over
-from lightplan.lamp_tasks import already_set
+from lightplan.dayplan import Action
+from lightplan.lamp_tasks import AlreadySet, already_set
 from lightplan.orders import orders_for
 from lightplan.records import History, Stretch
+from lightplan.report.order_words import lamps_now, verb_and_thing
 from lightplan.report.units import clock
 from tests.report.samples import SAMPLES
 
@@ -62,6 +65,89 @@ def test_lamps_switched_from_afar_are_ordered_before_they_burn(hour: int, time: 
         why=Why("dli-short", 4.0, 12.0, "mol"),
     )
     (order,) = orders_for(
-        (day,), {day.bench.id: lamps}, dates=(plan.day,), window=plan.window, spread=plan.weather.spread
+        plan.site,
+        (day,),
+        {day.bench.id: lamps},
+        set_before={day.bench.id: AlreadySet(np.zeros(96, dtype=bool), None)},
+        dates=(plan.day,),
+        window=plan.window,
+        spread=plan.weather.spread,
     )
     assert clock(order.time, plan.site, plan.day) == time
+
+
+def _ordered(lamps: BenchLamps, *, yesterday: tuple[tuple[int, int], ...] = (), by_hand: bool = False):
+    plan = SAMPLES["dull"]()
+    assert plan.window is not None
+    day = next(b for b in plan.benches if b.bench.id == lamps.bench_id)
+    assert day.bench.lamps is not None
+    if by_hand:
+        switched = replace(day.bench.lamps, switch="hand")
+        day = replace(day, bench=replace(day.bench, lamps=switched))
+    return plan, orders_for(
+        plan.site,
+        (day,),
+        {day.bench.id: lamps},
+        set_before={day.bench.id: AlreadySet(np.zeros(96, dtype=bool), None, yesterday)},
+        dates=(plan.day,),
+        window=plan.window,
+        spread=plan.weather.spread,
+    )
+
+
+def _lamps(*runs: tuple[float, float], earlier: tuple[tuple[float, float], ...] = ()) -> BenchLamps:
+    plan = SAMPLES["dull"]()
+    day = next(b for b in plan.benches if b.bench.lamps and b.batches)
+
+    def at(hours: float) -> datetime:
+        return at_local(plan.day, round(hours * 60), plan.site.timezone)
+
+    return BenchLamps(
+        bench_id=day.bench.id,
+        on=np.zeros(96, dtype=bool),
+        intervals=tuple((at(a), at(b)) for a, b in runs),
+        earlier=tuple((at(a), at(b)) for a, b in earlier),
+        hours=sum(b - a for a, b in runs),
+        mol=2.0,
+        kwh=1.0,
+        cost=None,
+        account_mol=0.0,
+        sun_mol=(4.0,),
+        target_mol=(12.0,),
+        why=Why("dli-short", 4.0, 12.0, "mol"),
+    )
+
+
+@pytest.mark.parametrize(
+    ("runs", "earlier", "words"),
+    [
+        (((6.5, 11.0), (27.0, 30.5)), ((3.0, 6.5),), "They burn on until 11:00"),
+        (((6.5, 11.0),), (), "They come on now, until 11:00"),
+        (((16.0, 20.0),), ((3.0, 6.5),), "They go off now, next on 16:00"),
+        (((16.0, 20.0),), ((3.0, 5.0),), ""),
+        ((), ((3.0, 6.5),), "They go off now"),
+    ],
+)
+def test_a_timer_says_what_the_lamps_do_as_it_is_set(runs, earlier, words) -> None:
+    plan, (order,) = _ordered(_lamps(*runs, earlier=earlier))
+    assert order.action is Action.SET_TIMER
+    assert lamps_now(order, plan) == words
+
+
+def test_a_timer_that_runs_these_times_already_is_not_to_be_set_again() -> None:
+    lamps = _lamps((16.0, 20.0), (29.0, 30.5), earlier=((5.0, 6.5),))
+    plan, (order,) = _ordered(lamps, yesterday=((300, 390), (960, 1200)))
+    assert order.as_set
+    assert verb_and_thing(order, plan) == ("Timer as it is:", "on 05:00, off 06:30; on 16:00, off 20:00")
+    for yesterday in ((), ((960, 1200),), ((300, 390), (960, 1215)), ((300, 405), (960, 1200))):
+        _, (other,) = _ordered(lamps, yesterday=yesterday)
+        assert not other.as_set
+
+
+def test_lamps_that_go_off_by_hand_say_why() -> None:
+    lamps = _lamps((6.5, 9.5), (16.0, 18.0))
+    plan, orders = _ordered(lamps, by_hand=True)
+    ends = [o for o in orders if o.action is Action.LAMPS_OFF]
+    assert [o.why.rule for o in ends] == ["lamps-enough", "nobody-later"]
+    assert ends[0].why.value == pytest.approx(1.2)  # 3 of 5 hours, 2 mol together
+    assert clock(ends[1].time, plan.site, plan.day) == "18:00"

@@ -10,8 +10,8 @@ from lightplan.dayplan import Dli
 from lightplan.report.drawing import INK, SUN, box, hatch, line, svg
 from lightplan.report.units import short
 
-WIDTH, HEIGHT = 180.0, 10.4
-TOP, DEPTH = 1.0, 5.8  # of the bar itself; the low–high line lies under it
+WIDTH, HEIGHT = 180.0, 16.0
+TOP, DEPTH = 1.0, 9.6  # of the bar itself; the low–high line lies under it
 
 
 def bar_scale(days: Iterable[Dli]) -> float:
@@ -41,10 +41,10 @@ def light_bar(dli: Dli, scale_mol: float) -> Markup:
     if dli.lamps > 0:
         parts.append(box(x(dli.sun), TOP, x(dli.sun + dli.lamps) - x(dli.sun), DEPTH, fill=INK, stroke=INK))
     if dli.high > dli.low:
-        y = TOP + DEPTH + 1.8
-        parts.append(line(x(dli.low), y, x(dli.high), y, width=1))
-        parts += [line(x(end), y - 1.5, x(end), y + 1.5, width=1) for end in (dli.low, dli.high)]
-    for mol, width, dash in ((dli.minimum, 0.8, None), (dli.target, 2.2, None), (dli.limit, 1.2, "2 1.5")):
+        y = TOP + DEPTH + 2.8
+        parts.append(line(x(dli.low), y, x(dli.high), y, width=1.6))
+        parts += [line(x(end), y - 2.2, x(end), y + 2.2, width=1.6) for end in (dli.low, dli.high)]
+    for mol, width, dash in ((dli.minimum, 1.2, None), (dli.target, 3.4, None), (dli.limit, 2.0, "3 2")):
         if mol is not None and mol <= scale_mol:
             # white beside the tick keeps it seen across a solid bar
             parts.append(line(x(mol), 0, x(mol), TOP + DEPTH, width=width + 1.6, stroke="#ffffff"))

@@ -7,12 +7,12 @@ from lightplan.report.bars import bar_scale, light_bar
 from lightplan.report.lamp_lines import lamp_lines
 from lightplan.report.names import STAGES, crop_name
 from lightplan.report.notes import bench_lines
-from lightplan.report.order_rows import is_empty_bench
-from lightplan.report.units import Units, figure, listing, short
+from lightplan.report.units import Units, figure, short
 from lightplan.report.view import BenchBlock, BenchRow
 
 FOLD_ABOVE = 8  # benches; a sheet with more folds those that are to be left alone
 ALONE = {Action.LEAVE_ALONE, Action.LEAVE_OFF}
+SLIGHT_MOL = 0.05  # what the sheet prints as nothing
 SHOWN_ELSEWHERE = {"usual-assumed"}  # stands with what is already set
 
 
@@ -20,25 +20,17 @@ def bench_block(plan: DayPlan, units: Units) -> BenchBlock | None:
     """Rows and lines of the benches; None where there are none."""
     if not plan.benches:
         return None
-    empty = [b for b in plan.benches if not b.batches]
     planted = [b for b in plan.benches if b.batches]
     alone = [b for b in planted if len(plan.benches) > FOLD_ABOVE and _leave_alone(b, plan)]
     shown = [b for b in planted if b not in alone]
     scale = bar_scale(b.dli for b in shown)
-    folded = []
-    if alone:
-        folded.append(f"Leave alone, the sun is enough: {listing([_brief(b) for b in alone])}.")
-    if empty:
-        numbers = {o.bench: f" ({o.number})" for o in plan.orders if is_empty_bench(o)}
-        names = [b.bench.name + numbers.get(b.bench.id, "") for b in empty]
-        folded.append(f"Empty: {listing(names)}.")
     has_account = any(b.account_after is not None for b in shown)
     has_day_length = any(b.photoperiod_h is not None for b in shown)
     has_temperature = any(b.temperature is not None for b in shown)
     has_covers = any(b.covers for b in shown)
     return BenchBlock(
         rows=tuple(_row(b, units, scale) for b in shown),
-        notes=(*folded, *lamp_lines(plan), *_notes(shown, units)),
+        notes=(*lamp_lines(plan), *_notes(shown, units)),
         sum_heading="sun + lamps = day",
         peak_heading="peak of limit, μmol",
         has_account=has_account,
@@ -59,10 +51,6 @@ def _leave_alone(bench: BenchDay, plan: DayPlan) -> bool:
     return bench.dli.limit is None or bench.dli.total <= bench.dli.limit
 
 
-def _brief(bench: BenchDay) -> str:
-    return f"{bench.bench.name} ({short(bench.dli.total)} of {short(bench.dli.target or 0.0)} mol)"
-
-
 def _row(bench: BenchDay, units: Units, scale_mol: float) -> BenchRow:
     dli, temperature = bench.dli, bench.temperature
     return BenchRow(
@@ -71,7 +59,7 @@ def _row(bench: BenchDay, units: Units, scale_mol: float) -> BenchRow:
         bar=light_bar(dli, scale_mol),
         sum=_sum(bench),
         need=_need(bench, dli),
-        account=_account(bench.account_after),
+        account=_account(bench),
         peak_ppfd=_peak(bench, units),
         peak_temperature=units.peak(temperature.peak_after) if temperature else "–",
         day_length=f"{short(bench.photoperiod_h)} h" if bench.photoperiod_h is not None else "–",
@@ -95,10 +83,8 @@ def _need(bench: BenchDay, dli: Dli) -> str:
         if bench.light_hours is not None:
             return f"seed lit {short(bench.light_hours)} h"
         return "no set need"
-    words = f"{short(dli.target)}"
-    if dli.minimum is not None:
-        words = f"{short(dli.minimum)} / {words}"
-    return f"{words} / {short(dli.limit)}" if dli.limit is not None else words
+    needs = (dli.minimum, dli.target, dli.limit)
+    return " / ".join("–" if mol is None else short(mol) for mol in needs)
 
 
 def _peak(bench: BenchDay, units: Units) -> str:
@@ -114,12 +100,16 @@ def _peak(bench: BenchDay, units: Units) -> str:
     return f"{words} ({units.fc(bench.peak_ppfd_after)}\N{NO-BREAK SPACE}fc)"
 
 
-def _account(account: float | None) -> str:
+def _account(bench: BenchDay) -> str:
+    """Light in hand or owed tonight; what is in hand at most is full, and more does not count."""
+    account, most = bench.account_after, bench.needs.most_in_hand if bench.needs else 0.0
     if account is None:
         return "–"
-    if abs(account) < 0.05:
+    if abs(account) < SLIGHT_MOL:
         return "even"
-    return f"{short(abs(account))} {'in hand' if account > 0 else 'owed'}"
+    if account < 0:
+        return f"{short(-account)} owed"
+    return f"full at {short(account)}" if account > most - SLIGHT_MOL else f"{short(account)} in hand"
 
 
 def _notes(benches: list[BenchDay], units: Units) -> tuple[str, ...]:
@@ -131,13 +121,13 @@ def _key(days: list[Dli], scale_mol: float, *, has_covers: bool) -> str:
     parts = ["light: sun", "solid: lamps"]
     if has_covers:
         parts.append("hatched: kept out by covers")
-    parts.append("thin line: low to high")
+    parts.append("line below: poor to good day")
     ticks = [
         word
         for word, there in (
             ("thin tick: minimum", any(d.minimum is not None for d in days)),
-            ("thick tick: target", any(d.target is not None for d in days)),
-            ("dashed tick: limit", any(d.limit is not None and d.limit <= scale_mol for d in days)),
+            ("thick: target", any(d.target is not None for d in days)),
+            ("dashed: limit", any(d.limit is not None and d.limit <= scale_mol for d in days)),
         )
         if there
     ]

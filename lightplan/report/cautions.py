@@ -5,6 +5,7 @@ A caution never replaces a code, a label or a licensed person: its last words na
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cache
 
@@ -21,17 +22,17 @@ class Caution:
 
 CAUTIONS = {
     "wet-electrics": Caution(
-        "Lamps in the wet: ground-fault or residual-current protection on every outlet, fixtures rated"
-        " for wet places. The local code and a licensed electrician decide",
+        "Lamps in the wet: ground-fault (residual-current) protection on every outlet, fixtures rated for"
+        " wet places; a licensed electrician decides",
         ("gfci_hort", "rcd"),
     ),
     "continuous-load": Caution(
-        "Lamps on 3 h or more load a breaker to 80 % of its rating at most, unless it is rated for more",
+        "On 3 h or more, lamps may load a breaker to 80 % of its rating, unless it is rated for more",
         ("continuous80",),
     ),
     "lamps-near-film": Caution(
-        "Keep lamps, ballasts and drivers clear of film, cloth, paper and foam; all of them burn."
-        " The fixture's label gives the distance",
+        "Keep lamps and their gear clear of film, cloth, paper and foam, which all burn; the label gives"
+        " the distance",
         ("clearance", "cover_over_lamp"),
     ),
     "covered-lamps": Caution(
@@ -76,13 +77,6 @@ CAUTIONS = {
         "After spraying, the label's airing time comes before any closing or covering",
         ("pesticide_closed",),
     ),
-    "typical-year": Caution(
-        "The light on this sheet is a typical year's, not a forecast: look at the sky before you follow it",
-    ),
-    "clear-sky-guess": Caution(
-        "The light on this sheet is guessed from a clear sky and usual cloud:"
-        " look at the sky before you follow it",
-    ),
     "timer-clock": Caution(
         "Clocks change before the next sheet; times after that are by the new clock. A timer that does not"
         " follow by itself runs an hour off until its clock is set: set it before you leave",
@@ -95,10 +89,29 @@ def _defer_to() -> dict[str, str]:
     return {row["caution_id"]: row["defer_to"] for row in read_table("safety")}
 
 
-def caution_words(slug: str) -> str:
-    """The sentence and what it defers to. KeyError on a slug without an entry."""
+def caution_words(slug: str, *, us: bool) -> str:
+    """The sentence and what it defers to. KeyError on a slug without an entry.
+
+    us : whether codes of the United States are named; elsewhere those of the world's own bodies are, and
+        the local code where the table holds none.
+    """
     caution = CAUTIONS[slug]
     refers: list[str] = []
     for row in caution.rows:
         refers += [part for part in _defer_to()[row].split("; ") if part not in refers]
+    if refers:
+        refers = [part for part in refers if _holds_in(part, us=us)] or ["local code"]
     return f"{caution.words} ({'; '.join(refers)})." if refers else f"{caution.words}."
+
+
+# How references of one country and of the world's standards bodies begin; all others hold anywhere
+OF_THE_US = ("NFPA", "OSHA", "UL ", "NEMA", "IBC", "ANSI", "NIOSH", "ACGIH", "IES ", "California")
+US_TITLES = re.compile(r"\d+ CFR")
+ELSEWHERE = ("IEC", "ISO", "HSE")
+
+
+def _holds_in(reference: str, *, us: bool) -> bool:
+    american = reference.startswith(OF_THE_US) or US_TITLES.match(reference) is not None
+    if us:
+        return american or not reference.startswith(ELSEWHERE) or reference.startswith("IEC 62471")
+    return not american

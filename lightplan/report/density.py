@@ -16,11 +16,13 @@ MARGINS_PT = 59.6  # 9 mm and 12 mm, page.css
 LINE_LETTERS = 118  # of 9 pt across the page
 HALF_LETTERS = 56
 # of a bench and what stands on it, by the number of columns more
-NAME_LETTERS = {"more-0": 38, "more-1": 33, "more-2": 29, "more-3": 25}
-STRIP_LETTERS = 26  # of a house and its figures
-SAFETY_PT = 8.0  # names wider than letters are on average
+NAME_LETTERS = {"more-0": 38, "more-1": 33, "more-2": 27, "more-3": 25}
+PEAK_LETTERS = 15  # of a bench's peak with its limit and foot-candles
+STRIP_LETTERS = 28  # of a house and its figures
+SAFETY_PT = 4.0  # names wider than letters are on average
 BETWEEN_LETTERS = 5  # gap between two sentences that run on
 HEADING_LETTERS = 12  # of the bold words before them
+AXIS_PT = 15.0  # hours and crew above the strips
 WEEK_LINES = 8  # six days ahead and their headings
 SENTENCE_LETTERS = {"roomy": 36, "snug": 44, "tight": 50}
 
@@ -46,8 +48,8 @@ class Heights:
 
 
 HEIGHTS = {
-    "roomy": Heights(23, 58, 11.8, 19.4, 39.9, 27.3, 12.1, 27.3, 12.1, 17.2, 31.4, 11, 14, 45),
-    "snug": Heights(18.4, 48, 10.7, 15.4, 27.4, 16.2, 10.9, 15, 10.4, 13.8, 23, 10.6, 4, 29),
+    "roomy": Heights(23, 58, 11.8, 19.4, 39.9, 27.3, 12.1, 27.3, 12.1, 21.6, 31.4, 11, 14, 45),
+    "snug": Heights(18.4, 48, 10.7, 15.4, 27.4, 16.2, 10.9, 15, 10.4, 14.6, 23, 10.6, 4, 29),
     "tight": Heights(16.1, 40, 10.7, 14.9, 24.7, 14.2, 10.9, 14.6, 10.4, 11.2, 14, 10.6, 3, 29),
 }
 
@@ -66,7 +68,7 @@ def room_pt(sheet: SheetView) -> float:
 def height_pt(sheet: SheetView, name: str) -> float:
     """Reckoned height [pt] of all that stands on the sheet in one setting."""
     h = HEIGHTS[name]
-    set_before = ["Already set, nothing to do", *(f"{row.place}: {row.words}." for row in sheet.already_set)]
+    set_before = [sheet.set_heading, *(f"{row.place}: {row.words}." for row in sheet.already_set)]
     set_before.append(sheet.set_from or "")
     blocks = (
         _head(sheet.head, h, SENTENCE_LETTERS[name]),
@@ -74,6 +76,7 @@ def height_pt(sheet: SheetView, name: str) -> float:
         sum(h.band + sum(_order(row, h) for row in band.orders) for band in sheet.bands),
         24.0 if sheet.no_orders else 0.0,
         8.0 + _lines(set_before, h) if sheet.already_set else 0.0,
+        8.0 + _lines(("Nothing to do.", *sheet.no_work), h) if sheet.no_work else 0.0,
         _benches(sheet, h),
         _strips(sheet, h),
         _foot(sheet, h) + h.gap,
@@ -104,9 +107,11 @@ def _look(sheet: SheetView, h: Heights) -> float:
 
 def _order(row: OrderRow, h: Heights) -> float:
     if len(row.places) == 1:
-        return h.one if row.reason else h.one - h.reason
+        return h.one if row.reason or row.now else h.one - h.reason
     pairs = len(row.pairs)
-    return h.group + (h.reason + pairs * h.pair if row.reason else pairs * (h.pair + h.pair_reason))
+    shared = h.reason if row.reason or row.now else 0.0
+    own = h.pair_reason if any(place.reason for place in row.places) else 0.0
+    return h.group + shared + pairs * (h.pair + own)
 
 
 def _benches(sheet: SheetView, h: Heights) -> float:
@@ -114,19 +119,22 @@ def _benches(sheet: SheetView, h: Heights) -> float:
         return 0.0
     notes = (*sheet.benches.notes, sheet.rule_of_thumb or "")
     rows = sum(h.bench + h.text * (_row_lines(row, sheet.benches.more) - 1) for row in sheet.benches.rows)
-    return 2 * h.text + rows + _lines(notes, h) + h.gap
+    heading = ("Light at each bench today, mol", sheet.benches.key)
+    headings = 1 if sheet.benches.more == "more-0" else 2  # lines over the columns
+    return headings * h.text + _lines(heading, h) + rows + _lines(notes, h) + h.gap
 
 
 def _row_lines(row: BenchRow, more: str) -> int:
     """Lines that the bench's name and its peak take in their columns."""
     name = -(-(len(row.name) + 1 + len(row.stands)) // NAME_LETTERS[more])
-    return max(1, name, 1 + row.peak_ppfd.count(" "))
+    return max(1, name, 1 + (len(row.peak_ppfd) > PEAK_LETTERS and " " in row.peak_ppfd))
 
 
 def _strips(sheet: SheetView, h: Heights) -> float:
     if sheet.strips is None:
         return 0.0
-    return 3 * h.text + sum(_strip(house, h) for house in sheet.strips.houses) + h.gap
+    heading = ("Each house through the day", sheet.strips.key)
+    return AXIS_PT + _lines(heading, h) + sum(_strip(house, h) for house in sheet.strips.houses) + h.gap
 
 
 def _strip(house: HouseStrip, h: Heights) -> float:

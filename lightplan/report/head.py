@@ -10,13 +10,14 @@ from lightplan.sky import SunTimes
 from lightplan.weather.table import Kind
 
 NO_DAYLIGHT_MOL = 0.05  # rounds to nothing on the sheet
+FACT_LETTERS, FACT_GAP_LETTERS = 112, 5  # on a line under the head, and between two facts
 NAMED_BENCHES = 3  # more are counted, not named
 
 STAND_IN = {
     Kind.FORECAST: None,
     Kind.OBSERVED: "Recorded weather, not a forecast",
-    Kind.TYPICAL_YEAR: "Typical year, not a forecast",
-    Kind.CLEAR_SKY: "Guessed from a clear sky, not a forecast",
+    Kind.TYPICAL_YEAR: "Typical year, not a forecast: look at the sky before you follow it",
+    Kind.CLEAR_SKY: "Guessed from a clear sky, not a forecast: look at the sky before you follow it",
 }
 
 # services keep their own names
@@ -24,10 +25,10 @@ SOURCES = {"typical-year": "typical year", "file": "weather file", "clear-sky": 
 
 # outdoor light over the week's usual, up to: words. Judgement: what a grower would call such a day
 DAY_WORDS = (
-    (0.45, "A very dull day"),
-    (0.8, "A dull day"),
-    (1.2, "An ordinary day"),
-    (float("inf"), "A bright day"),
+    (0.45, "very dull"),
+    (0.8, "dull"),
+    (1.2, "ordinary"),
+    (float("inf"), "bright"),
 )
 
 
@@ -40,11 +41,18 @@ def head(plan: DayPlan, units: Units) -> Head:
         stand_in=STAND_IN[plan.weather.kind],
         fallback=plan.weather.fallback_reason,
         facts=(
-            (("Sun", sun_words(plan)), ("Outdoors", _outdoors(plan, units))),
-            (("Weather", _weather(plan)),),
+            *_first_facts(plan, units),
             *((("", note),) for note in plan.weather.notes),
         ),
     )
+
+
+def _first_facts(plan: DayPlan, units: Units) -> tuple[tuple[tuple[str, str], ...], ...]:
+    """The sun, the light and where the weather comes from: on one line where they find room."""
+    light = (("Sun", sun_words(plan)), ("Outdoors", _outdoors(plan, units)))
+    weather = ("Weather", _weather(plan))
+    letters = sum(len(label) + len(words) + FACT_GAP_LETTERS for label, words in (*light, weather))
+    return ((*light, weather),) if letters <= FACT_LETTERS else (light, (weather,))
 
 
 def sentence(plan: DayPlan) -> str:
@@ -52,10 +60,14 @@ def sentence(plan: DayPlan) -> str:
     if plan.window is None:
         return "Nobody comes today: lamps run as already set."
     parts = [f"{_kind_of_day(plan)}: {_lamps(plan)}{_covers(plan)}."]
-    short_benches = [b for b in plan.benches if any(n.slug == "minimum-missed" for n in b.notes)]
-    if short_benches:
-        verb = "ends" if len(short_benches) == 1 else "end"
-        parts.append(f"{capital(_benches(short_benches))} {verb} under the minimum all the same.")
+    missed = [b for b in plan.benches if any(n.slug == "minimum-missed" for n in b.notes)]
+    surely = [b for b in missed if b.dli.minimum is not None and b.dli.total < b.dli.minimum]
+    if surely:
+        verb = "ends" if len(surely) == 1 else "end"
+        parts.append(f"{capital(_benches(surely))} {verb} under the minimum all the same.")
+    elif missed:
+        verb = "falls" if len(missed) == 1 else "fall"
+        parts.append(f"If it turns out poor, {_benches(missed)} {verb} under the minimum.")
     if hot := [b for b in plan.benches if any(n.slug == "temperature-over-limit" for n in b.notes)]:
         verb = "gets" if len(hot) == 1 else "get"
         parts.append(f"{capital(_benches(hot))} {verb} too hot unless you open up or shade.")
@@ -68,7 +80,10 @@ def _kind_of_day(plan: DayPlan) -> str:
         return "No daylight today"
     if not usual:
         return f"{short(plan.outdoor.dli)} mol outdoors today"
-    return next(words for up_to, words in DAY_WORDS if plan.outdoor.dli / usual < up_to)
+    kind = next(words for up_to, words in DAY_WORDS if plan.outdoor.dli / usual < up_to)
+    if plan.weather.kind in (Kind.FORECAST, Kind.OBSERVED):
+        return f"{'An' if kind[0] in 'aeiou' else 'A'} {kind} day"
+    return f"Planned for {'an' if kind[0] in 'aeiou' else 'a'} {kind} day"  # nobody forecast it
 
 
 def _lamps(plan: DayPlan) -> str:
@@ -129,10 +144,14 @@ def _outdoors(plan: DayPlan, units: Units) -> str:
 def _weather(plan: DayPlan) -> str:
     weather = plan.weather
     words = SOURCES.get(weather.source, weather.source)
+    if weather.attribution and words.lower() in weather.attribution.lower():
+        words = ""  # the attribution names it
     if weather.kind is Kind.FORECAST:
         words += " forecast"
+    parts = [words] if words else []
     if weather.issued_at is not None:
-        words += f", made {clock(weather.issued_at, plan.site, plan.day)}"
+        parts.append(f"made {clock(weather.issued_at, plan.site, plan.day)}")
     if plan.weather_age_h is not None:
-        words += f", {hours(plan.weather_age_h)} old" if plan.weather_age_h >= 1 / 60 else ", just in"
-    return f"{words}. {weather.attribution}" if weather.attribution else words
+        parts.append(f"{hours(plan.weather_age_h)} old" if plan.weather_age_h >= 1 / 60 else "just in")
+    said = ", ".join(parts)
+    return ". ".join(part for part in (said, weather.attribution) if part)

@@ -83,5 +83,5 @@ def _key(plan: DayPlan) -> str:
     if any(b.covers for b in plan.benches):
         parts.append("hatched: covers")
     if plan.site.crew_on(plan.day):
-        parts.append("upright: crew hours")
+        parts.append("thick line: crew")
     return "; ".join(parts)

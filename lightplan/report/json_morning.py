@@ -69,7 +69,7 @@ def morning_json(plan: DayPlan, *, steps: bool = False) -> Json:
         ],
         "benches": [_bench(b, site) for b in plan.benches],
         "orders": [_order(o, plan) for o in plan.orders],
-        "cautions": [caution_words(slug) for slug in plan.cautions],
+        "cautions": [caution_words(slug, us=plan.site.us_units) for slug in plan.cautions],
     }
     if steps:
         document["steps"] = {b.bench.id: _steps(b, plan) for b in plan.benches}

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from lightplan.dayplan import BenchDay, DayPlan, LampsTogether
 from lightplan.report.order_words import bench_name
-from lightplan.report.units import figure, hours, listing, short
+from lightplan.report.units import clock, figure, hours, listing, short
 
 NAMED_BENCHES = 4  # a line about more benches gives the sum and the one that takes most
 GAP_TOLD = 0.01  # a plan that may be this much dearer than the least is said to be
@@ -32,19 +32,27 @@ def _taken(lit: list[BenchDay], plan: DayPlan) -> str:
     tail = _most_drawn(plan)
     if peak and peak >= 0.005:
         tail += f", and {_money(peak, plan)} on the month's peak charge"
+    lead = _until_next(plan)
     if len(lit) > NAMED_BENCHES:
         most = max(lit, key=lambda b: b.lamps.kwh)
-        return f"Lamps: {len(lit)} benches, {every}{tail}; most {words[lit.index(most)]}."
+        return f"{lead}: {len(lit)} benches, {every}{tail}; most {words[lit.index(most)]}."
     if len(lit) == 1:
-        return f"Lamps: {words[0]}{tail}."
-    return f"Lamps: {'; '.join(words)}; together {every}{tail}."
+        return f"{lead}: {words[0]}{tail}."
+    return f"{lead}: {'; '.join(words)}; together {every}{tail}."
+
+
+def _until_next(plan: DayPlan) -> str:
+    """The stretch that the figures are of: from this sheet's orders to the next's."""
+    assert plan.window is not None  # lamps are lit in it
+    return f"Lamps until {clock(plan.window.end, plan.site, plan.day)}"
 
 
 def _most_drawn(plan: DayPlan) -> str:
     together = plan.lamps_together
     if together is None or together.most_kw is None:
         return ""
-    return f", at most {short(float(together.power_kw.max(initial=0.0)))} of {short(together.most_kw)} kW"
+    most = short(float(together.power_kw.max(initial=0.0)))
+    return f", at most {most} kW at once of the {short(together.most_kw)} that lamps may draw"
 
 
 def _energy(kwh: float, cost: float | None, plan: DayPlan) -> str:

@@ -34,6 +34,12 @@ def _because(values: Values) -> str:
 
 def _short_of(values: Values, aim: str) -> str:
     missing = short(values[aim] - values["total"])
+    poor = ""
+    if "expected" in values:
+        poor = "if the day turns out poor, "
+        over = values["expected"] - values[aim]
+        missing += " mol" + (" (expected enough)" if over >= 0 else f" (expected {short(-over)})")
+        return f"{poor}ends {missing} under its {aim} of {short(values[aim])} {_because(values)}"
     return f"ends {missing} mol under its {aim} of {short(values[aim])} {_because(values)}"
 
 
@@ -85,11 +91,11 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
     # no values
     "usual-assumed": lambda v, u: "no record of what was set yesterday; the lamps' usual hours are counted",
     "usual-unknown": lambda v, u: (
-        "no record of what was set yesterday and no usual hours; lamps counted as off"
+        "what was set yesterday is not known, and it has no usual hours; lamps counted as off"
     ),
     # total, target [mol], because: a key of HINDRANCES
     "target-missed": lambda v, u: _short_of(v, "target"),
-    # total, minimum [mol], because
+    # total on a poor day, minimum [mol], because; expected total where it is another
     "minimum-missed": lambda v, u: _short_of(v, "minimum"),
     # hours with light enough, wanted [h], because
     "seed-light-missed": lambda v, u: (
@@ -106,7 +112,7 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
         f"the day's {short(v['total'])} mol pass the limit of {short(v['limit'])}; watch for bleaching"
     ),
     # ppfd [umol]: light of a lit germination chamber, shown for comparison only
-    "lit-chamber": lambda v, u: f"a lit germination chamber needs no more than {figure(v['ppfd'])} μmol",
+    "lit-chamber": lambda v, u: f"{figure(v['ppfd'])} μmol of lamps are enough for the seed",
     # crop
     "seed-wants-dark": lambda v, u: f"{crop_name(v['crop'])} seed wants dark until it comes up",
     # crop, hours, critical [h]
@@ -164,6 +170,10 @@ def _over_temperature_item(name: str, values: Values, units: Units) -> str:
     return f"{name} {where} {units.temperature(values['limit'])} for {figure(values['minutes'])} min"
 
 
+def _over_ppfd_item(name: str, values: Values, units: Units) -> str:
+    return f"{name} for {figure(values['minutes'])} min"
+
+
 def _vents_item(name: str, values: Values, units: Units) -> str:
     open_from = f"{units.peak(values['vented'])} if open from {units.temperature(values['vent_at'])}"
     return f"{values['house']} {units.peak(values['shut'])} {units.degree} ({open_from})"
@@ -172,6 +182,7 @@ def _vents_item(name: str, values: Values, units: Units) -> str:
 # Said of many benches at once: what opens the line, and each bench's (or house's) own words in it.
 GROUPED: dict[str, tuple[Callable[[Values], str], Callable[[str, Values, Units], str]]] = {
     "temperature-over-limit": (lambda v: f"Over the temperature limit{_thumb(v)}", _over_temperature_item),
+    "ppfd-over-limit": (lambda v: "Sun over the limit, watch the plants at noon", _over_ppfd_item),
     "vents-by-hand": (lambda v: "House vents counted as shut", _vents_item),
 }
 
@@ -199,10 +210,16 @@ def bench_lines(notes: Sequence[tuple[str, Note]], units: Units) -> tuple[str, .
             others.setdefault(NOTES[note.slug](values, units), []).append(name)
         else:
             gap = values[aim] - values["total"]
+            expected = values.get("expected")
             opening = f"Under the {aim} {_because(values)}"
-            missing.setdefault(opening, []).append(
-                (gap, f"{name} by {short(gap)} of {short(values[aim])} mol")
-            )
+            item = f"{name} by {short(gap)} of {short(values[aim])} mol"
+            if expected is not None and expected < values[aim]:
+                item = f"{name} by {short(values[aim] - expected)} of {short(values[aim])} mol" + (
+                    f", {short(gap)} if the day turns out poor"
+                )
+            elif expected is not None:
+                opening = f"Under the {aim} if the day turns out poor, {_because(values)}"
+            missing.setdefault(opening, []).append((gap, item))
     return (
         *(f"{opening}: {_worst(found)}." for opening, found in missing.items()),
         *(f"{opening}: {listing(items)}." for opening, items in grouped.items()),

@@ -7,16 +7,18 @@ from datetime import timedelta
 
 from lightplan.changes import SecondLook
 from lightplan.clock import at_local
-from lightplan.dayplan import Action, BenchDay, DayPlan, Order
+from lightplan.dayplan import Action, BenchDay, Certainty, DayPlan, Order
 from lightplan.report.change_words import change_words
-from lightplan.report.order_words import house_name, place, verb_and_thing
-from lightplan.report.reasons import RULE_OF_THUMB, certainty_words, reason_words
-from lightplan.report.units import Units, capital, clock, joined, listing, span
-from lightplan.report.view import Band, OrderPlace, OrderRow, SetRow
+from lightplan.report.order_words import house_name, lamps_now, place, verb_and_thing
+from lightplan.report.reasons import CERTAINTY, RULE_OF_THUMB, SUN_SHORT, certainty_words, reason_words
+from lightplan.report.units import Units, capital, clock, joined, listing, short, span
+from lightplan.report.view import AS_BEFORE, Band, OrderPlace, OrderRow, SetRow
+from lightplan.weather.table import Kind
 
 # Judgement: what the crew does on one walk through after coming and before going
 FIRST_WALK = timedelta(minutes=45)
 LAST_WALK = timedelta(minutes=60)
+QUIET = {Action.LEAVE_ALONE, Action.LEAVE_OFF}  # nothing to do: no box to tick
 ENDS = {Action.LAMPS_OFF, Action.UNCOVER, Action.CLOSE_TENT}
 GROUP_ABOVE = 6  # orders; a sheet with more puts places with the same order at the same time under one line
 
@@ -46,7 +48,7 @@ def bands(plan: DayPlan, units: Units, look: SecondLook | None = None) -> tuple[
     first_title = "When the crew comes" if plan.window.start <= crew_start else "Now"
     titles = (first_title, "Through the day", "Before you leave")
     parts: tuple[list[Order], list[Order], list[Order]] = ([], [], [])
-    for order in (o for o in plan.orders if not is_empty_bench(o)):
+    for order in (o for o in plan.orders if not is_quiet(o, plan, look)):
         if order.time <= plan.window.start + FIRST_WALK:
             parts[0].append(order)
         elif order.time < crew_end - LAST_WALK:
@@ -61,9 +63,34 @@ def bands(plan: DayPlan, units: Units, look: SecondLook | None = None) -> tuple[
     )
 
 
-def is_empty_bench(order: Order) -> bool:
-    """A bench with nothing on it has one line, with its number, and that stands with the benches."""
-    return order.action is Action.LEAVE_ALONE and order.why.rule == "no-batch"
+def is_quiet(order: Order, plan: DayPlan, look: SecondLook | None) -> bool:
+    """Whether it asks for nothing; one that did on the day's first sheet stays among the orders."""
+    return order.action in QUIET and change_words(order, plan, look) in (None, AS_BEFORE)
+
+
+def no_work(plan: DayPlan, units: Units, look: SecondLook | None = None) -> tuple[str, ...]:
+    """Benches that are to be left as they are, with their numbers, those for the same cause together."""
+    found: dict[str, list[str]] = {}
+    for order in plan.orders:
+        if is_quiet(order, plan, look):
+            cause, item = _let_be(order, units)
+            found.setdefault(cause, []).append(f"{order.number} {place(plan, order)}{item}")
+    return tuple(f"{cause}: {listing(items)}." for cause, items in found.items())
+
+
+def _let_be(order: Order, units: Units) -> tuple[str, str]:
+    """The cause, and what stands behind the bench's name."""
+    why = order.why
+    if why.rule == "no-batch":
+        return "Empty", ""
+    sure = "" if order.certainty is Certainty.SURE else f", {certainty_words(order.certainty, order.odds)}"
+    if why.value is not None and why.limit is not None and why.unit == "mol":
+        figures = f" ({short(why.value)} of {short(why.limit)} mol{sure})"
+        if why.rule == "enough-light":
+            return "Sun is enough", figures
+        if why.rule == "dli-short":
+            return "Short of sun, and no lamps there", figures
+    return "Leave alone", f" ({reason_words(why, units)}{sure})"
 
 
 def _rows(
@@ -73,7 +100,8 @@ def _rows(
     for order in orders:
         key: tuple[object, ...] = (order.number,)
         if grouped:  # what became of it since the first sheet is said once for all of a group
-            key = (order.time, *verb_and_thing(order, plan), change_words(order, plan, look))
+            words = (*verb_and_thing(order, plan), lamps_now(order, plan))
+            key = (order.time, *words, change_words(order, plan, look))
         alike.setdefault(key, []).append(order)
     return tuple(_row(group, plan, units, look) for group in alike.values())
 
@@ -83,6 +111,11 @@ def _row(group: list[Order], plan: DayPlan, units: Units, look: SecondLook | Non
     places = tuple(_place(order, plan, units) for order in group)
     reasons = {(p.reason, p.sure) for p in places}
     shared, sure = reasons.pop() if len(reasons) == 1 else (None, "")
+    if shared is None and (in_common := _in_common(group)):
+        shared, sure = in_common
+        figures = [f"{short(o.why.value or 0.0)} of {short(o.why.limit or 0.0)}" for o in group]
+        places = tuple(replace(p, figures=f) for p, f in zip(places, figures, strict=True))
+    sure = "" if goes_without_saying(group[0], plan) else sure
     bare = all(_ends_another(order, plan) for order in group)  # their reason stands where they began
     if bare or shared is not None:
         places = tuple(replace(p, reason=None) for p in places)
@@ -93,6 +126,7 @@ def _row(group: list[Order], plan: DayPlan, units: Units, look: SecondLook | Non
         time=clock(group[0].time, plan.site, plan.day),
         verb=verb,
         thing=thing,
+        now=lamps_now(group[0], plan),
         reason=shared,
         sure=sure,
         change=change_words(group[0], plan, look),
@@ -100,11 +134,27 @@ def _row(group: list[Order], plan: DayPlan, units: Units, look: SecondLook | Non
     )
 
 
+def _in_common(group: list[Order]) -> tuple[str, str] | None:
+    """The reason and certainty of places that differ in their figures alone; None where more differs."""
+    alike = {(o.why.rule, o.certainty, o.why.day) for o in group}
+    if len(alike) > 1 or group[0].why.rule != "dli-short" or group[0].why.day is not None:
+        return None
+    sure = {certainty_words(o.certainty, o.odds) for o in group}
+    return capital(SUN_SHORT), sure.pop() if len(sure) == 1 else CERTAINTY[group[0].certainty]
+
+
 def _ends_another(order: Order, plan: DayPlan) -> bool:
-    """Whether it only ends what an earlier order on the sheet began."""
+    """Whether it only ends what an earlier order on the sheet began, for the same reason."""
     return order.action in ENDS and any(
-        o.bench == order.bench and o.until == order.time and o.time < order.time for o in plan.orders
+        o.bench == order.bench and o.until == order.time and o.time < order.time and o.why == order.why
+        for o in plan.orders
     )
+
+
+def goes_without_saying(order: Order, plan: DayPlan) -> bool:
+    """On a stand-in for a forecast nothing is sure but what it says of itself at the sheet's head."""
+    stand_in = plan.weather.kind in (Kind.TYPICAL_YEAR, Kind.CLEAR_SKY)
+    return stand_in and order.certainty is Certainty.SURE
 
 
 def _place(order: Order, plan: DayPlan, units: Units) -> OrderPlace:
@@ -116,7 +166,7 @@ def _place(order: Order, plan: DayPlan, units: Units) -> OrderPlace:
         name=place(plan, order),
         house=house_name(plan, order.house) if order.bench else "",
         reason=reason,
-        sure=certainty_words(order.certainty, order.odds),
+        sure="" if goes_without_saying(order, plan) else certainty_words(order.certainty, order.odds),
     )
 
 
@@ -138,20 +188,36 @@ def all_by_rule_of_thumb(plan: DayPlan) -> bool:
 
 
 def already_set(plan: DayPlan) -> tuple[SetRow, ...]:
-    """Lamp times of this day that an earlier sheet set, alike ones together."""
+    """Lamp times of this day before the window, alike ones together."""
     alike: dict[str, list[BenchDay]] = {}
     for bench in plan.benches:
         if bench.lamps.earlier:
-            times = ", ".join(span(i, plan.site, plan.day) for i in joined(bench.lamps.earlier))
-            alike.setdefault(f"lamps on {times}", []).append(bench)
+            alike.setdefault(_burnt(bench, plan), []).append(bench)
     return tuple(SetRow(listing([b.bench.name for b in benches]), words) for words, benches in alike.items())
 
 
+def _burnt(bench: BenchDay, plan: DayPlan) -> str:
+    """`on 00:00–04:00`; `on since 00:00` where they burn when the window begins: their end is an order's."""
+    *before, last = joined(bench.lamps.earlier)
+    times = [span(interval, plan.site, plan.day) for interval in before]
+    if plan.window is not None and last[1] >= plan.window.start:
+        times.append(f"since {clock(last[0], plan.site, plan.day)}")
+    else:
+        times.append(span(last, plan.site, plan.day))
+    return f"on {', '.join(times)}"
+
+
+def set_heading(plan: DayPlan) -> str:
+    if not any(bench.lamps.earlier for bench in plan.benches):
+        return ""
+    return "Lamps before you came." if plan.window else "Lamps today."
+
+
 def set_from(plan: DayPlan) -> str | None:
-    """Where the times already set come from, if not from a record."""
+    """Where those times come from, if not from a record."""
     assumed = [b.bench.name for b in plan.benches if any(n.slug == "usual-assumed" for n in b.notes)]
     if not assumed:
         return None
     if len(assumed) == sum(bool(b.lamps.earlier) for b in plan.benches):
-        return "No record of yesterday: these are the lamps' usual hours."
-    return f"No record of yesterday for {listing(assumed)}: usual hours are taken."
+        return "No sheet of yesterday: these are the site file's usual hours."
+    return f"No sheet of yesterday for {listing(assumed)}: the site file's usual hours."

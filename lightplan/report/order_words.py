@@ -24,7 +24,23 @@ def _timer_times(order: Order, plan: DayPlan) -> str:
         return "to stay off"
     if pairs == ALL_DAY:
         return "to stay on day and night"
-    return ", ".join(f"{dial_time(on)}–{dial_time(off)}" for on, off in pairs)
+    return "; ".join(f"on {dial_time(on)}, off {dial_time(off)}" for on, off in pairs)
+
+
+def lamps_now(order: Order, plan: DayPlan) -> str:
+    """What the lamps of a timer do as it is set, where the dial alone leaves that in doubt; else nothing."""
+    if order.action is not Action.SET_TIMER or plan.window is None:
+        return ""
+    runs = joined(order.intervals)
+    if not runs:
+        return "They go off now" if order.lit_now else ""
+    on, off = runs[0]
+    if on > plan.window.start:
+        return f"They go off now, next on {clock(on, plan.site, plan.day)}" if order.lit_now else ""
+    if off >= plan.window.end:
+        return "" if order.lit_now else "They come on now"
+    words = "They burn on" if order.lit_now else "They come on now, "
+    return f"{words} until {clock(off, plan.site, plan.day)}".replace(",  ", ", ")
 
 
 def _cover(order: Order, plan: DayPlan) -> str:
@@ -34,6 +50,8 @@ def _cover(order: Order, plan: DayPlan) -> str:
 def _crop(order: Order, plan: DayPlan) -> str:
     return crop_name(order.subject) if order.subject else ""
 
+
+TIMER_AS_SET = "Timer as it is:"  # its clock times were ordered before and hold
 
 # action: verb, thing. `subject` is the cover's name (cover, uncover), the crop (check-emergence), and free
 # for measure; the others do not use it.
@@ -61,7 +79,7 @@ ACTIONS: dict[Action, tuple[str, Thing]] = {
 
 def verb_and_thing(order: Order, plan: DayPlan) -> tuple[str, str]:
     verb, thing = ACTIONS[order.action]
-    return verb, thing(order, plan)
+    return TIMER_AS_SET if order.as_set else verb, thing(order, plan)
 
 
 def house_name(plan: DayPlan, house_id: str) -> str:

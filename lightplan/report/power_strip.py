@@ -31,13 +31,13 @@ def power_strip(plan: DayPlan, height: float) -> HouseStrip | None:
         box(0, 0, WIDTH, height, fill="#ffffff"),
         *axis.hour_lines(height),
         path(points, fill=INK),
-        line(0, level, WIDTH, level, width=1.2, dash="5 3"),
+        line(0, level, WIDTH, level, width=0.6),
         *axis.crew_lines(height),
         line(0, height, WIDTH, height, width=0.7),
     ]
     return HouseStrip(
         name="Lamps",
-        figures=f"peak {short(peak)} of {short(together.most_kw)} kW",
+        figures=f"{short(peak)} of {short(together.most_kw)} kW (line)",
         drawing=svg(WIDTH, height, parts, "power of all lamps over the day"),
         lanes=(),
     )

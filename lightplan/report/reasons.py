@@ -19,6 +19,11 @@ def _clock_change(shift_h: float, _: float, __: Units) -> str:
     return f"clocks go {way} {hours(abs(shift_h))} in this time; timers follow their own clock"
 
 
+def _lamps_enough(given: float, wanted: float, units: Units) -> str:
+    of = "" if given > 0.99 * wanted else f"{short(given)} of "
+    return f"they have given {of}the {units.mol(wanted)} wanted of them"
+
+
 DAY = "{day}"  # stands for the name of `Reason.day`
 # What is said besides where `Reason.day` is a later day that makes up what this one leaves short
 BRIGHT_LATER = f"; bright {DAY} makes up the rest"
@@ -27,13 +32,16 @@ WITH_BRIGHT_LATER = {"dli-short", "minimum-short", "account-owed"}
 # rule: (unit, words from value and limit). A rule without figures has unit None.
 REASONS: dict[str, tuple[str | None, Words]] = {
     # sun DLI at the bench, target DLI
-    "dli-short": ("mol", lambda v, lim, u: f"sun brings {short(v)} of {u.mol(lim)}"),
+    "dli-short": ("mol", lambda v, lim, u: f"expected sun {short(v)} of {u.mol(lim)} wanted"),
     # sun DLI at the bench on the dullest later day for which lamps are ordered, target DLI; that day
-    "dli-short-ahead": ("mol", lambda v, lim, u: f"{DAY} brings only {short(v)} of {u.mol(lim)}"),
+    "dli-short-ahead": (
+        "mol",
+        lambda v, lim, u: f"{DAY} is expected to bring only {short(v)} of {u.mol(lim)}",
+    ),
     # low point of a later day's sun DLI, minimum DLI; that day
     "minimum-short-ahead": (
         "mol",
-        lambda v, lim, u: f"if {DAY} turns out poor it brings {short(v)}, the least is {u.mol(lim)}",
+        lambda v, lim, u: f"if {DAY} turns out poor: sun {short(v)}, minimum {u.mol(lim)}",
     ),
     # sun DLI at the bench on a bright later day, target DLI; that day
     "bright-ahead": (
@@ -48,7 +56,7 @@ REASONS: dict[str, tuple[str | None, Words]] = {
     # sun DLI at the bench, minimum DLI: what is held at least against the forecast's low end
     "minimum-short": (
         "mol",
-        lambda v, lim, u: f"on a poor day the sun brings {short(v)}, the least is {u.mol(lim)}",
+        lambda v, lim, u: f"if today turns out poor: sun {short(v)}, minimum {u.mol(lim)}",
     ),
     # light in hand (negative: owed), the most that may be owed
     "account-owed": (
@@ -63,10 +71,14 @@ REASONS: dict[str, tuple[str | None, Words]] = {
     # hours of the lamp hours in which the sun alone is enough for the seed, hours of the lamp hours
     "seed-light": ("h", lambda v, lim, u: f"seed wants light for {short(lim)} h, the sun gives {short(v)} h"),
     # sun DLI at the bench, target DLI
-    "enough-light": ("mol", lambda v, lim, u: f"sun alone brings {short(v)}, {u.mol(lim)} is wanted"),
+    "enough-light": ("mol", lambda v, lim, u: f"expected sun {short(v)}, {u.mol(lim)} wanted"),
     # what stands on the bench needs no lamp light (hardening, seed that wants none before it comes up)
     "no-lamp-need": (None, lambda v, lim, u: "what stands here wants no lamp light now"),
     "no-batch": (None, lambda v, lim, u: "nothing stands on this bench"),
+    # mol that the lamps have given when a run ends, mol that they are to give in the window
+    "lamps-enough": ("mol", _lamps_enough),
+    "sun-takes-over": (None, lambda v, lim, u: "the sun is enough for the seed from then on"),
+    "nobody-later": (None, lambda v, lim, u: "nobody is there later to switch them off"),
     "already-set": (None, lambda v, lim, u: "runs as set before"),
     # days since sowing, first day of the emergence window
     "emergence-window": (
@@ -93,6 +105,8 @@ REASONS: dict[str, tuple[str | None, Words]] = {
     # hours since the cover came off, hours after which to look
     "water": ("h", lambda v, lim, u: f"dries fast: {short(v)} h in the light"),
 }
+
+SUN_SHORT = "expected sun falls short of what is wanted, mol"  # of many places, each with its own figures
 
 CERTAINTY = {Certainty.SURE: "sure", Certainty.LIKELY: "likely", Certainty.STAND_BY: "stand by"}
 CERTAINTY_WORDS = {certainty.value: word for certainty, word in CERTAINTY.items()}

@@ -16,13 +16,17 @@ from lightplan.report.order_rows import (
     all_by_rule_of_thumb,
     already_set,
     bands,
+    no_work,
     rests_on_rule_of_thumb,
     set_from,
+    set_heading,
 )
 from lightplan.report.reasons import ALL_BY_RULE_OF_THUMB, RULE_OF_THUMB_NOTE
 from lightplan.report.units import clock, day_month, units_of, weekday
 from lightplan.report.view import Band, SheetView
 from lightplan.report.week_rows import emergence_lines, week_block
+
+AHEAD = "00:00"  # the clock of sheets for another date than today's: nobody made them then
 
 
 def sheet_view(plan: DayPlan, look: SecondLook | None = None) -> SheetView:
@@ -33,10 +37,11 @@ def sheet_view(plan: DayPlan, look: SecondLook | None = None) -> SheetView:
     units = units_of(plan.site)
     found = bands(plan, units, look)
     emerging = emergence_lines(plan)
-    cautions = tuple(caution_words(slug) for slug in plan.cautions)
+    cautions = tuple(caution_words(slug, us=plan.site.us_units) for slug in plan.cautions)
     beside = fit_beside(emerging, cautions)
     date = f"{weekday(plan.day)} {day_month(plan.day)} {plan.day.year}"
     made = clock(plan.generated_at, plan.site, plan.generated_at.astimezone(plan.site.timezone).date())
+    made = "" if made == AHEAD else f". Made {made}"
     widest = SheetView(
         title=f"{plan.site.name}, {date}",
         paper=plan.site.paper,
@@ -47,7 +52,9 @@ def sheet_view(plan: DayPlan, look: SecondLook | None = None) -> SheetView:
         dropped=dropped_words(plan, look),
         no_orders=_no_orders(plan, found),
         rule_of_thumb=_rule_of_thumb(plan),
+        no_work=no_work(plan, units, look),
         already_set=already_set(plan),
+        set_heading=set_heading(plan),
         set_from=set_from(plan),
         benches=bench_block(plan, units),
         strips=strip_block(plan, units, "roomy"),
@@ -57,7 +64,7 @@ def sheet_view(plan: DayPlan, look: SecondLook | None = None) -> SheetView:
         cautions_below=tuple(words for words in cautions if words not in beside),
         light_unit="fc" if units.foot_candles else "μmol",
         temperature_unit=units.degree,
-        footer=f"{plan.site.name}, {date}. Made {made}",
+        footer=f"{plan.site.name}, {date}{made}",
     )
     name = density(widest)
     if height_pt(widest, name) > room_pt(widest):  # rather one page than the lamps' power drawn

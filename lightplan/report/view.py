@@ -27,6 +27,7 @@ class OrderPlace:
     house: str
     reason: str | None  # None where the row has one for all
     sure: str
+    figures: str = ""  # behind the name, where the row's reason is for all but they differ
 
 
 AS_BEFORE = "As before"
@@ -39,6 +40,7 @@ class OrderRow:
     time: str
     verb: str
     thing: str
+    now: str  # what happens as it is done; empty where that is plain
     reason: str | None  # shared by all places
     sure: str
     change: str | None  # what became of it since the day's first sheet
@@ -96,6 +98,16 @@ class BenchBlock:
     more: str  # number of those columns, as the name of a width
     key: str
 
+    @property
+    def remarks(self) -> tuple[tuple[str, str], ...]:
+        """The notes, each parted into what it is about and what it says."""
+        return tuple(_parted(words) for words in self.notes)
+
+
+def _parted(words: str) -> tuple[str, str]:
+    lead, colon, rest = words.partition(": ")
+    return (lead + ":", rest) if colon else ("", words)
+
 
 @dataclass(frozen=True)
 class Lane:
@@ -144,7 +156,9 @@ class SheetView:
     dropped: tuple[str, ...]  # orders of the first sheet that hold no more
     no_orders: str | None  # what to say where there are no orders
     rule_of_thumb: str | None
+    no_work: tuple[str, ...]  # benches to be left as they are
     already_set: tuple[SetRow, ...]
+    set_heading: str
     set_from: str | None  # said where the record has a gap
     benches: BenchBlock | None
     strips: StripBlock | None

@@ -9,7 +9,6 @@ from datetime import date
 import numpy as np
 
 from lightplan.dayplan import Action, DayPlan, LampDay, LampsTogether, Reason
-from lightplan.report.bench_rows import bench_block
 from lightplan.report.lamp_lines import lamp_lines
 from lightplan.report.power_strip import power_strip
 from lightplan.report.reasons import reason_words
@@ -39,7 +38,7 @@ def plan_with(kwh: tuple[float, ...], *, cost: float | None = None, **together: 
 def test_hours_energy_and_cost_of_each_bench_and_together() -> None:
     words = lamp_lines(plan_with((1.2, 0.6), cost=0.5))[0]
     assert "2 h 15 min, 1.2 kWh, EUR 0.50;" in words
-    assert "together 1.8 kWh, EUR 1.00, at most 0 of 2 kW." in words
+    assert "together 1.8 kWh, EUR 1.00, at most 0 kW at once of the 2 that lamps may draw." in words
     assert lamp_lines(plan_with(())) == ()
 
 
@@ -71,7 +70,7 @@ def test_power_stands_at_its_hours_under_the_bound() -> None:
     power[20:30] = 1.0  # 05:00 to 07:30
     strip = power_strip(plan_with((1.0,), power_kw=power), 20.0)
     assert strip is not None
-    assert strip.figures == "peak 1 of 2 kW"
+    assert strip.figures == "1 of 2 kW (line)"
     (points,) = re.findall(r'<path d="M([^"]+)Z"', str(strip.drawing))
     drawn = [tuple(map(float, point.split())) for point in points.split("L")]
     up = [x for x, y in drawn if y < 20]
@@ -100,7 +99,7 @@ def test_a_bright_day_ahead_is_named() -> None:
     ahead = Reason("bright-ahead", 18.04, 12.0, "mol", friday)
     assert reason_words(ahead, units) == "Friday is bright, its 18 of 12 mol make up for today"
     short = Reason("dli-short-ahead", 3.1, 12.0, "mol", friday)
-    assert reason_words(short, units) == "Friday brings only 3.1 of 12 mol"
+    assert reason_words(short, units) == "Friday is expected to bring only 3.1 of 12 mol"
 
 
 def test_an_empty_bench_is_one_line_with_its_number() -> None:
@@ -117,9 +116,7 @@ def test_an_empty_bench_is_one_line_with_its_number() -> None:
     )
     plan = replace(plan, orders=(*plan.orders, leave))
     view = sheet_view(plan)
-    block = bench_block(plan, units_of(plan.site))
-    assert block is not None
-    assert f"Empty: {empty.bench.name} ({number})." in block.notes
+    assert f"Empty: {number} {empty.bench.name}." in view.no_work
     numbers = {place.number for band in view.bands for row in band.orders for place in row.places}
     assert str(number) not in numbers
     assert numbers == {str(o.number) for o in plan.orders} - {str(number)}

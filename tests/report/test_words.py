@@ -13,7 +13,7 @@ from lightplan.advice.lamps import reason
 from lightplan.dayplan import Action, Certainty, Note, Reason
 from lightplan.report.cautions import CAUTIONS, caution_words
 from lightplan.report.names import COVERS, STAGES, cover_name, crop_name
-from lightplan.report.notes import HINDRANCES, NOTES, note_words
+from lightplan.report.notes import HINDRANCES, NOTES, bench_lines, note_words
 from lightplan.report.order_words import ACTIONS
 from lightplan.report.reasons import CERTAINTY, REASONS, certainty_words, reason_words
 from lightplan.report.units import (
@@ -98,7 +98,7 @@ def test_every_reason_that_lamp_planning_gives_has_words() -> None:
 
 
 def test_reasons_as_the_grower_reads_them() -> None:
-    assert reason_words(Reason("dli-short", 5.12, 10.0, "mol"), METRIC) == "sun brings 5.1 of 10 mol"
+    assert reason_words(Reason("dli-short", 5.12, 10.0, "mol"), METRIC) == "expected sun 5.1 of 10 mol wanted"
     hot = Reason("temperature-limit", 38.0, 32.0, "c")
     assert reason_words(hot, METRIC) == "would reach 38 °C, 32 °C is the limit"
     assert reason_words(hot, US) == "would reach 100 °F, 90 °F is the limit"
@@ -111,7 +111,7 @@ def test_unknown_slugs_are_refused() -> None:
     for refuse in (
         lambda: reason_words(Reason("no-such-rule"), METRIC),
         lambda: note_words(Note("no-such-note"), METRIC),
-        lambda: caution_words("no-such-caution"),
+        lambda: caution_words("no-such-caution", us=True),
     ):
         with pytest.raises(KeyError):
             refuse()
@@ -137,11 +137,48 @@ def test_hindrance_reads_after_because_of(because: str) -> None:
 
 @pytest.mark.parametrize("slug", CAUTIONS)
 def test_caution_names_what_it_defers_to(slug: str) -> None:
-    words = caution_words(slug)
+    """Every reference of the table's row stands on the sheet of one country or the other."""
+    here, elsewhere = caution_words(slug, us=True), caution_words(slug, us=False)
     defer = {row["caution_id"]: row["defer_to"] for row in read_table("safety")}
-    assert words.endswith(".")
+    for words in (here, elsewhere):
+        assert words.endswith(".")
+        assert "()" not in words
     for row in CAUTIONS[slug].rows:
-        assert all(part in words for part in defer[row].split("; ")), row
+        assert all(part in here or part in elsewhere for part in defer[row].split("; ")), row
+
+
+def test_codes_are_those_of_the_growers_country() -> None:
+    assert "NFPA 70 article 410.184" in caution_words("wet-electrics", us=True)
+    assert "IEC 60364-7-705" not in caution_words("wet-electrics", us=True)
+    assert "IEC 60364-7-705" in caution_words("wet-electrics", us=False)
+    american = re.compile(r"NFPA|OSHA|UL \d|CFR|NEMA")
+    assert not [slug for slug in CAUTIONS if american.search(caution_words(slug, us=False))]
+    assert "(local code)" in caution_words("continuous-load", us=False)
+
+
+def test_what_lamps_have_given_when_they_go_off() -> None:
+    part = Reason("lamps-enough", 1.0, 1.4, "mol")
+    assert reason_words(part, METRIC) == "they have given 1 of the 1.4 mol wanted of them"
+    whole = Reason("lamps-enough", 1.4, 1.4, "mol")
+    assert reason_words(whole, METRIC) == "they have given the 1.4 mol wanted of them"
+
+
+def test_poor_day_and_expected_day_are_told_apart() -> None:
+    values = (("total", 6.4), ("minimum", 8.0), ("because", "lamp-light"))
+    surely = [("Left", Note("minimum-missed", (*values, ("expected", 7.2))))]
+    assert bench_lines(surely, METRIC) == (
+        "Under the minimum because of the strength of the lamps:"
+        " Left by 0.8 of 8 mol, 1.6 if the day turns out poor.",
+    )
+    perhaps = [("Left", Note("minimum-missed", (*values, ("expected", 11.2))))]
+    assert bench_lines(perhaps, METRIC) == (
+        "Under the minimum if the day turns out poor, because of the strength of the lamps:"
+        " Left by 1.6 of 8 mol.",
+    )
+    assert note_words(perhaps[0][1], METRIC) == (
+        "If the day turns out poor, ends 1.6 mol (expected enough) under its minimum of 8"
+        " because of the strength of the lamps."
+    )
 
 
 def test_odds_are_told_in_tenths_unless_sure() -> None:
