@@ -141,3 +141,12 @@ def test_commands_and_options_of_the_readme_are_in_help(command, capsys):
 @pytest.mark.parametrize("name", sample_names())
 def test_each_sample_is_told_of(name):
     assert name in README
+
+
+def test_the_whole_file_is_a_good_one(tmp_path, capsys) -> None:
+    (example,) = re.findall(r"### A whole file\n.*?```toml\n(.*?)```", README, flags=re.DOTALL)
+    (tmp_path / "site.toml").write_text(example, encoding="utf-8")
+    assert main(["check", str(tmp_path)]) == Exit.DONE
+    told = capsys.readouterr()
+    assert "Marl Lane Growers" in told.out
+    assert "warning" not in (told.out + told.err).lower()

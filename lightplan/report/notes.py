@@ -112,7 +112,7 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
         f"the day's {short(v['total'])} mol pass the limit of {short(v['limit'])}; watch for bleaching"
     ),
     # ppfd [umol]: light of a lit germination chamber, shown for comparison only
-    "lit-chamber": lambda v, u: f"{figure(v['ppfd'])} μmol of lamps are enough for the seed",
+    "lit-chamber": lambda v, u: f"lamps of {figure(v['ppfd'])} μmol are enough for the seed",
     # crop
     "seed-wants-dark": lambda v, u: f"{crop_name(v['crop'])} seed wants dark until it comes up",
     # crop, hours, critical [h]
