@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan.account import account_after
+from lightplan.account import SLIGHT_MOL, account_after
 from lightplan.advice.lamps import BenchLamps
 from lightplan.clock import STEP_MIN, STEPS_PER_H, Grid, Window
 from lightplan.crops.limits import bench_limits, seed_kill_lifted
@@ -23,6 +23,7 @@ from lightplan.weather.table import Spread
 Array = NDArray[np.float64]
 
 TOLD_BELOW = 0.95  # share of the day's light left, under which snow or drops are worth a line; judgement
+
 
 NO_LAMPS = LampDay((), (), 0.0, 0.0, 0.0, 0.0)
 
@@ -188,6 +189,8 @@ def _shortfalls(needs: BenchNeeds, lamps: BenchLamps | None, dli: Dli) -> Iterat
     for missed in (m for m in (lamps.unmet if lamps else ()) if m.day == 0):
         if missed.rule == "seed-light-missed":
             values = (("hours", missed.value), ("wanted", missed.limit), ("because", missed.because))
+        elif missed.limit - missed.value < SLIGHT_MOL:
+            continue
         else:
             values = (
                 ("total", missed.value),

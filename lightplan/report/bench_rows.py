@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from lightplan.account import SLIGHT_MOL
 from lightplan.dayplan import Action, BenchDay, DayPlan, Dli
 from lightplan.report.bars import bar_scale, light_bar
 from lightplan.report.lamp_lines import lamp_lines
@@ -12,7 +13,6 @@ from lightplan.report.view import BenchBlock, BenchRow
 
 FOLD_ABOVE = 8  # benches; a sheet with more folds those that are to be left alone
 ALONE = {Action.LEAVE_ALONE, Action.LEAVE_OFF}
-SLIGHT_MOL = 0.05  # what the sheet prints as nothing
 SHOWN_ELSEWHERE = {"usual-assumed"}  # stands with what is already set
 
 

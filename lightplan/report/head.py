@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from lightplan.account import SLIGHT_MOL
 from lightplan.dayplan import Action, BenchDay, DayPlan, Order
 from lightplan.report.order_words import bench_name
 from lightplan.report.units import Units, capital, clock, day_month, hours, listing, short, weekday
@@ -9,7 +10,7 @@ from lightplan.report.view import Head
 from lightplan.sky import SunTimes
 from lightplan.weather.table import Kind
 
-NO_DAYLIGHT_MOL = 0.05  # rounds to nothing on the sheet
+NO_DAYLIGHT_MOL = SLIGHT_MOL
 FACT_LETTERS, FACT_GAP_LETTERS = 112, 5  # on a line under the head, and between two facts
 NAMED_BENCHES = 3  # more are counted, not named
 
@@ -61,7 +62,7 @@ def sentence(plan: DayPlan) -> str:
         return "Nobody comes today: lamps run as already set."
     parts = [f"{_kind_of_day(plan)}: {_lamps(plan)}{_covers(plan)}."]
     missed = [b for b in plan.benches if any(n.slug == "minimum-missed" for n in b.notes)]
-    surely = [b for b in missed if b.dli.minimum is not None and b.dli.total < b.dli.minimum]
+    surely = [b for b in missed if b.dli.minimum is not None and b.dli.total < b.dli.minimum - SLIGHT_MOL]
     if surely:
         verb = "ends" if len(surely) == 1 else "end"
         parts.append(f"{capital(_benches(surely))} {verb} under the minimum all the same.")

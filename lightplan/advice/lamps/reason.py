@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from lightplan.account import account_after
+from lightplan.account import SLIGHT_MOL, account_after
 from lightplan.advice.lamps.demand import demands
 from lightplan.advice.lamps.horizon import Horizon
 from lightplan.advice.lamps.task import Mask, Why
 from lightplan.clock import STEPS_PER_H
-
-SLIGHT_MOL = 0.05  # what the sheet would print as nothing
 
 
 def why(horizon: Horizon, on: Mask) -> Why:
