@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -9,8 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.advice.lamps import LampTask
+from lightplan.advice.lamps.horizon import HORIZON_DAYS
+from lightplan.advice.lamps.worth import usual_of
 from lightplan.clock import Grid, Window, at_local, day_start
 from lightplan.crops.needs import Needs, bench_needs
+from lightplan.light import daily_light_integral
 from lightplan.records import History
 from lightplan.site.models import Bench, Lamps, Site, Span
 from lightplan.sky import Sky
@@ -95,11 +99,13 @@ def lamp_task(
     low: Array,
     set_before: AlreadySet,
     account: float,
+    clearness: Sequence[float] = (),
     keep_off: Mask | None = None,
 ) -> LampTask:
     """The question put to lamp planning for a bench with lamps.
 
     sun : (steps,) sun at the bench. low : (days,) factor of each day's 10 % point.
+    clearness : of days at this time of year, light over a clear sky's; none where that is not known.
     keep_off : (steps,) when heat or a cover forbids the lamps.
     """
     assert bench.lamps is not None
@@ -116,4 +122,10 @@ def lamp_task(
         already=set_before.lit,
         account_mol=account,
         yesterday=set_before.yesterday,
+        usual=usual_of(
+            clearness,
+            sun_mol=daily_light_integral(sun, grid)[:HORIZON_DAYS],
+            outdoor_mol=daily_light_integral(sky.ppfd_umol_m2_s, grid)[:HORIZON_DAYS],
+            clear_mol=daily_light_integral(sky.clear_ppfd_umol_m2_s, grid),
+        ),
     )

@@ -61,6 +61,7 @@ def plan_day(
             low=weather.spread.low,
             set_before=set_before[bench.id],
             account=account[bench.id],
+            clearness=weather.usual_clearness,
         )
         for bench in site.benches
         if bench.lamps is not None

@@ -59,7 +59,7 @@ def replay(
     from lightplan.report.replay_page import replay_html
     from lightplan.report.write import write_page
     from lightplan.site.read import load_site
-    from lightplan.weather.year import year_weather
+    from lightplan.weather.year import usual_of_dates, year_weather
 
     loaded = load_site(folder)
     for warning in loaded.warnings:
@@ -71,7 +71,8 @@ def replay(
     weather = year_weather(site, grid)
     lit = {bench.house for bench in site.benches if bench.lamps is not None}
     lights = {h.id: kept_house_light(h, folder / "cache") for h in site.houses if h.id in lit}
-    season = season_of(site, weather, grid=grid, days=days, lights=lights)
+    clearness = usual_of_dates(site, grid.dates)
+    season = season_of(site, weather, grid=grid, days=days, lights=lights, clearness=clearness)
     forecast, stood_in = _forecast(season, quality, seed, lights)
     with click.progressbar(
         length=days, label="mornings", file=sys.stderr, hidden=not sys.stderr.isatty()

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from lightplan.account import account_after
 from lightplan.advice.lamps import LampTask, plan_lamps
+from lightplan.advice.lamps.worth import Usual, usual_of
 from lightplan.clock import STEP_MIN, STEPS_PER_H, Grid, Window, at_local, day_start, grid_over, window_for
 from lightplan.crops.needs import Needs
 from lightplan.replay.forecasts import Forecast
@@ -23,6 +24,7 @@ Mask = NDArray[np.bool_]
 Progress = Callable[[int], None]
 
 LOOK_AHEAD_DAYS = 3  # of the account
+WEEK_DAYS = 7  # a sheet looks a week ahead
 FIXED_H = 16
 # A morning's search on benches that share a breaker may stop at this gap or time; the sheet itself goes on
 # longer. The gap that was left is reported.
@@ -59,6 +61,7 @@ def advice(season: Season, forecast: Forecast, progress: Progress = lambda days:
                     already=on[first : first + len(grid)],
                     account_mol=held,
                     yesterday=_lit_before(season, on, first + begin),
+                    usual=_usual(season, bench, number),
                 )
                 for bench, sun, on, held in zip(season.benches, ahead.sun_ppfd, lit, account, strict=True)
             ]
@@ -164,6 +167,19 @@ def _nothing_carried(needs: Needs | None) -> Needs | None:
 def _dli(season: Season, bench: BenchSeason, on: Mask, number: int) -> float:
     first, end = np.searchsorted(season.grid.day, [number, number + 1])
     return float(bench.sun_mol[number]) + float(on[first:end].sum()) * bench.step_mol
+
+
+def _usual(season: Season, bench: BenchSeason, number: int) -> Usual | None:
+    """What is usual at the bench at this time of year, where that is known beforehand."""
+    if not season.clearness:
+        return None
+    days = slice(number, number + LOOK_AHEAD_DAYS)
+    return usual_of(
+        season.clearness[number],
+        sun_mol=bench.sun_mol[days],
+        outdoor_mol=season.outdoor_mol[days],
+        clear_mol=season.clear_mol[number : number + WEEK_DAYS],
+    )
 
 
 def _crew(season: Season, grid: Grid) -> list[tuple[datetime, datetime] | None]:

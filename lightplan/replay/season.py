@@ -70,6 +70,7 @@ class Season:
     clear_mol: Array
     price: Array | None
     weather: Weather
+    clearness: tuple[tuple[float, ...], ...] = ()  # by date, as `Weather.usual_clearness`; () = not known
 
     @property
     def dates(self) -> tuple[date, ...]:
@@ -88,11 +89,18 @@ class Season:
 
 
 def season_of(
-    site: Site, weather: Weather, *, grid: Grid, days: int, lights: Mapping[str, HouseLight]
+    site: Site,
+    weather: Weather,
+    *,
+    grid: Grid,
+    days: int,
+    lights: Mapping[str, HouseLight],
+    clearness: tuple[tuple[float, ...], ...] = (),
 ) -> Season:
     """Light of the whole season at once; every policy and every morning takes its part of it.
 
     lights : by id, of every house with lamps. days : how many of the grid's dates are replayed.
+    clearness : by date, what is usual then, as `Weather.usual_clearness`.
     """
     sky = make_sky(site, weather.table, grid)
     lamp_lit = [b for b in site.benches if b.lamps is not None]
@@ -119,4 +127,5 @@ def season_of(
         clear_mol=daily_light_integral(sky.clear_ppfd_umol_m2_s, grid),
         price=prices(site.power, grid),
         weather=weather,
+        clearness=clearness,
     )

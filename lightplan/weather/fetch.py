@@ -23,7 +23,7 @@ from lightplan.weather.doubt import doubted
 from lightplan.weather.file import weather_from_file
 from lightplan.weather.gaps import filled, lacking, name_of
 from lightplan.weather.table import Kind, SourceFault, Weather, WeatherError, check_table
-from lightplan.weather.typical import TypicalYear, own_typical_year, typical_weather
+from lightplan.weather.typical import TypicalYear, own_typical_year, typical_weather, usual_clearness
 from lightplan.weather.typical_fetch import credit
 
 HOUR = pd.Timedelta(hours=1)
@@ -100,7 +100,11 @@ def weather_for(
     if trouble:
         found = replace(found, notes=(*found.notes, *trouble))
     if typical is not None and found.usual_dli_mol_m2_d is None:
-        found = replace(found, usual_dli_mol_m2_d=typical.usual_dli(grid.dates[0]))
+        found = replace(
+            found,
+            usual_dli_mol_m2_d=typical.usual_dli(grid.dates[0]),
+            usual_clearness=usual_clearness(site, typical, grid.dates[:1])[0],
+        )
     check_table(found.table)
     return found
 

@@ -59,6 +59,8 @@ class Weather:
     fallback_reason: str | None
     spread: Spread
     usual_dli_mol_m2_d: float | None  # outdoors, mean of this week in the typical year
+    # of the days around the first date in the typical year, light over a clear sky's; () without one
+    usual_clearness: tuple[float, ...] = ()
     notes: tuple[str, ...] = ()  # plain sentences for the sheet about how sure the light is
     before: pd.DataFrame | None = None  # the source's hours before the first date, for yesterday's score
 

@@ -20,6 +20,7 @@ from lightplan.weather.table import Kind, Spread, Weather, WeatherError, check_t
 PVLIB_PREFIX = "pvlib:"
 LEAST_DAYS = 330  # of a year by month and day, for a file to stand for a whole year
 HOUR = pd.Timedelta(hours=1)
+SEASON_DAYS = 15  # on either side of a date: what is usual when the light to come is weighed; judgement
 NEAR_DAYS = 10  # days either side that tell how far a day may lie from the file's
 SPREAD_SD = 0.15  # of the file's own day, for odds; judgement
 MOL_PER_WH = 0.007265  # outdoor DLI from global radiation: Faust & Logan 2018 (read on a page)
@@ -222,6 +223,22 @@ def typical_spread(site: Site, year: TypicalYear, dates: tuple[date, ...], *, st
     return Spread(dates, low, high, sample)
 
 
+def usual_clearness(site: Site, year: TypicalYear, dates: tuple[date, ...]) -> tuple[tuple[float, ...], ...]:
+    """For each of a row of dates, light over a clear sky's of the days within SEASON_DAYS, save its own."""
+    span = (dates[-1] - dates[0]).days + 2 * SEASON_DAYS + 1
+    around = tuple(dates[0] + timedelta(days=n - SEASON_DAYS) for n in range(span))
+    clear = clear_day_sums(site, around)
+    light = np.array([year.day_wh_m2(day) for day in around])
+    known = np.isfinite(light) & (clear > 0)
+    share = np.where(known, light, 0.0) / np.where(known, clear, 1.0)
+    found = []
+    for day in dates:
+        own = (day - dates[0]).days + SEASON_DAYS
+        near = [n for n in range(own - SEASON_DAYS, own + SEASON_DAYS + 1) if n != own and known[n]]
+        found.append(tuple(float(share[n]) for n in near))
+    return tuple(found)
+
+
 def _quantile(values: NDArray[np.float64], share: float) -> float:
     return float(np.quantile(values, share, method="median_unbiased"))
 
@@ -244,4 +261,5 @@ def typical_weather(
         fallback_reason=None,
         spread=typical_spread(site, year, dates, stands_in=stands_in),
         usual_dli_mol_m2_d=year.usual_dli(dates[0]),
+        usual_clearness=usual_clearness(site, year, dates[:1])[0],
     )

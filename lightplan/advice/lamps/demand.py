@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from lightplan.advice.lamps.horizon import Horizon
+from lightplan.advice.lamps.in_hand import wanted_of
 
 ROUNDING = 1e-7  # a need this little over a whole step does not ask for another one [steps]
 
@@ -35,7 +36,18 @@ class Demand:
 
 
 def demands(horizon: Horizon) -> tuple[Demand, ...]:
-    return tuple(d for d in (*_minimums(horizon), *_accounts(horizon)) if d.part_steps > ROUNDING)
+    """What the light is to come to. Where it is known what is usual, light in hand has a value: then the
+    account is not made whole on the third day whatever the sun, but takes what it is worth to take."""
+    wanted = wanted_of(horizon)
+    if wanted is None:
+        found = (*_minimums(horizon), *_accounts(horizon))
+    else:
+        today = (*_minimums(horizon), *_accounts(horizon))
+        found = (
+            *(d for d in today if d.days == (0,)),
+            *(Demand("account", (day,), mol, horizon.task.step_mol) for day, mol in enumerate(wanted)),
+        )
+    return tuple(d for d in found if d.part_steps > ROUNDING)
 
 
 def most_steps(horizon: Horizon) -> tuple[int | None, ...]:

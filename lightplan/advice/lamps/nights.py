@@ -132,3 +132,21 @@ def _after_end_h(horizon: Horizon, dark: Array, light: Mask) -> float:
     last = np.flatnonzero(horizon.day == horizon.days - 1)
     lit = last[light[last]]
     return float(dark[last[last < lit[0]]].sum()) if len(lit) else 0.0
+
+
+def within_reach(horizon: Horizon, day: int, *, dark: bool) -> int:
+    """Steps of a day that one stretch with the daylight can reach, at most as many as the dark leaves."""
+    today = (horizon.day == day) & horizon.may
+    free = daylight_steps(horizon) | ~one_stretch_days(horizon)[horizon.day]
+    count = int((today & free).sum() + (horizon.past & (horizon.day == day)).sum())
+    darkness = darkness_h(horizon)
+    for night in nights_of(horizon):
+        reached = np.zeros(len(horizon), dtype=bool)
+        reached[[*night.evening, *night.morning]] = True
+        steps = np.flatnonzero(reached & today & ~free)
+        if dark and night.spare_h is not None and len(steps):
+            taken = np.cumsum(np.sort(darkness[steps]))
+            count += int((taken <= night.spare_h + 1e-9).sum())
+        else:
+            count += len(steps)
+    return count

@@ -8,6 +8,7 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.advice.lamps.worth import Usual
 from lightplan.clock import STEP_S
 from lightplan.crops.needs import Needs
 from lightplan.site.models import Lamps, Span
@@ -32,6 +33,7 @@ class LampTask:
     account_mol : light in hand (+) or owed (−) this morning.
     yesterday : clock times of yesterday's plan, so that equal plans keep them.
     night_break : lamps ordered on in the middle of the night for a long-day crop.
+    usual : the sun that is usual at the bench on the days ahead; None = not known.
     """
 
     bench_id: str
@@ -45,6 +47,7 @@ class LampTask:
     account_mol: float = 0.0
     yesterday: tuple[Span, ...] = ()
     night_break: Mask | None = None
+    usual: Usual | None = None
 
     @property
     def step_mol(self) -> float:
