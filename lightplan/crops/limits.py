@@ -90,6 +90,14 @@ def _strictness(limit: float | None, minutes: int | None) -> tuple[float, int]:
     return (float("inf") if limit is None else limit, minutes or 0)
 
 
+def light_hurts_by_itself(bench: Bench, day: date) -> bool:
+    """Whether a PPFD limit counts in cool air too: light itself hurts soft seedlings and shade crops."""
+    return any(
+        batch.crop in SHADE_CROPS or (batch.stage is not Stage.GERMINATION and limit_row(batch, day) is SOFT)
+        for batch in batches_on(bench, day)
+    )
+
+
 def limit_row(batch: Batch, day: date) -> _Row:
     """Which row of the table holds for a batch past germination; the soft days win over the last ones."""
     if batch.stage is not Stage.SEEDLING:

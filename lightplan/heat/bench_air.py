@@ -41,12 +41,14 @@ class Tent(IntEnum):
 class Drawn:
     """What lies over a bench, arrays that broadcast to (steps, …).
 
-    passes, absorbs : shares of the sun on it. r_m2k_w : the heat resistance that it adds.
+    passes, absorbs : shares of the sun on it. r_m2k_w : the heat resistance that it adds. airy : whether air
+    goes through it, which counts over a bench without a tent.
     """
 
     passes: ArrayLike = 1.0
     absorbs: ArrayLike = 0.0
     r_m2k_w: ArrayLike = 0.0
+    airy: ArrayLike = 0.0
 
 
 NOTHING = Drawn()
@@ -79,12 +81,15 @@ def bench_heat(
     closed or propped tent passes. lamps : share of the step they are lit. tent : of `Tent`; without a tent
     any. start_c : medium as the first step begins; None = settled in that step.
     """
-    given = (house_c, sun_w_m2, tent_passes, lamps, tent, drawn.passes, drawn.absorbs, drawn.r_m2k_w)
-    house, sun, film_passes, lit, state, passes, absorbs, r_cover = side_by_side(*given)
+    over = (drawn.passes, drawn.absorbs, drawn.r_m2k_w, drawn.airy)
+    given = (house_c, sun_w_m2, tent_passes, lamps, tent, *over)
+    house, sun, film_passes, lit, state, passes, absorbs, r_cover, airy = side_by_side(*given)
     bare = state == Tent.ROLLED_BACK if body.film_w_m2k is not None else np.ones(state.shape, dtype=bool)
     covered = (passes < 1) | (r_cover > 0)
     above_c = house + np.where(covered, parameters.sun * absorbs * sun / SOL_AIR_W_M2K, 0.0)
-    up, across = _ways_out(body, state, bare=bare, covered=covered, r_cover=r_cover, parameters=parameters)
+    up, across = _ways_out(
+        body, state, bare=bare, covered=covered, r_cover=r_cover, airy=airy, parameters=parameters
+    )
     below = body.below_w_m2k * parameters.loss
     to_air = body.lamp_to_air_w_m2 * lit
     to_medium = (1 - body.evaporated) * parameters.sun * sun * passes * np.where(bare, 1.0, film_passes)
@@ -137,15 +142,20 @@ def _ways_out(
     bare: NDArray[np.bool_],
     covered: NDArray[np.bool_],
     r_cover: Array,
+    airy: Array,
     parameters: HeatParameters,
 ) -> tuple[Array, Array]:
-    """What 1 K drives out of the bench's air [W m⁻² K⁻¹]: up, and across to the house."""
+    """What 1 K drives out of the bench's air [W m⁻² K⁻¹]: up, and across to the house.
+
+    Under a cover without a tent the house's air comes in from the sides, and through a cover that is airy.
+    """
     film = parameters.loss * (body.film_w_m2k or 0.0)
     changes = np.where(state == Tent.PROPPED, parameters.tent_propped_per_h, parameters.tent_closed_per_h)
     exchange = body.air_w_m2k * parameters.air * changes
     lid = parameters.loss / (SURFACES_M2K_W + r_cover)
     up = np.where(bare, np.where(covered, lid, OPEN_W_M2K), film / (1 + film * r_cover))
-    across = np.where(bare, np.where(covered, exchange, 0.0), parameters.loss * body.sides_w_m2k + exchange)
+    beneath = parameters.air * np.where(airy > 0, parameters.under_cloth_w_m2k, parameters.under_sheet_w_m2k)
+    across = np.where(bare, np.where(covered, beneath, 0.0), parameters.loss * body.sides_w_m2k + exchange)
     return up, across
 
 

@@ -10,6 +10,14 @@ LIGHT, DARK = 0.3, 0.9
 DARK_ONES = ("black-tarp", "blue-tarp", "blackout-cloth", "quilt")  # blackout-film lies white side out
 
 
+# through which air goes: porous = yes in covers.csv (from memory)
+AIRY = ("shade-cloth", "fleece")
+
+
+def is_airy(cover: Cover) -> bool:
+    return cover.name.startswith(AIRY)
+
+
 def absorbed(cover: Cover, passes: float) -> float:
     """Share of the sun on a cover that warms it. passes : its transmittance, an end of its range."""
     dark = cover.name in DARK_ONES or cover.name.startswith("shade-cloth")

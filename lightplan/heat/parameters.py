@@ -31,6 +31,11 @@ class HeatParameters:
     tent_closed_per_h: float = 1.0
     tent_propped_per_h: float = 20.0
     leaf_k_per_1000_umol: float = 6.0
+    # House air that passes under a cover over a bench without a tent: 0.1 m/s through 0.45 m of height is
+    # 0.1 × 0.45 × 1,200 J/m³K = 54 W/K for each metre of a bench 1.2 m wide, 45 W/m²K; under a sheet that
+    # hangs down at its sides a quarter of it
+    under_cloth_w_m2k: float = 45.0
+    under_sheet_w_m2k: float = 11.0
     lamp_light_share: float = (
         0.5  # of a lamp's power in a tent that falls on the trays; the rest warms its air
     )

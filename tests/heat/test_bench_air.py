@@ -206,3 +206,19 @@ def test_what_covers_do_with_the_sun():
     cloth = known_cover("shade-cloth-50")
     passes, dry = heats_house(cloth, 0.5)
     assert passes + dry == pytest.approx(1.0)  # black cloth inside gives no cooling: willits_shade, read
+
+
+def test_cloth_over_an_open_bench_warms_it_by_what_air_does_not_carry_off():
+    """By hand: cloth stands αI/17 over the house's air, 1/0.17 W/m²K lead down, 45 (cloth) or 11 (sheet) off.
+
+    Constructed from the handbook's sol-air form; no published figure for a cloth over a bench was at hand.
+    """
+    no_medium = replace(BARE, film_w_m2k=None, below_w_m2k=0.0, heat_to_c=None)
+    house, lid = 25.0, 1 / 0.17
+    for airy, off in ((1.0, 45.0), (0.0, 11.0)):
+        air, _ = settled(no_medium, house_c=house, sun_w_m2=400.0, drawn=Drawn(0.0, 0.8, 0.0, airy))
+        assert air == pytest.approx(house + 0.8 * 400 / 17 * lid / (lid + off), rel=0.02)
+    # no warmer than the same bench in the open sun by its medium
+    _, shaded = settled(no_medium, house_c=house, sun_w_m2=400.0, drawn=Drawn(0.2, 0.8, 0.0, 1.0))
+    _, in_the_sun = settled(no_medium, house_c=house, sun_w_m2=400.0)
+    assert shaded < in_the_sun

@@ -20,7 +20,7 @@ from lightplan.clock import STEP_S
 
 Array = NDArray[np.float64]
 
-WORTH_IT = 0.5  # share of the minutes over limits that a remedy may leave; judgement
+WORTH_IT = 0.5  # share of what is over limits that a remedy may leave; judgement
 TOLD_FROM = 0.2  # odds below which nothing is ordered: the design's own step (judgement)
 WARMER_SD = tuple(float(q) for q in norm.ppf((np.arange(5) + 0.5) / 5))  # equally likely errors
 

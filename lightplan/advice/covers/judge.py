@@ -13,12 +13,13 @@ from lightplan.clock import STEP_MIN, STEP_S
 Array = NDArray[np.float64]
 Steps = NDArray[np.int64]
 
+WORSE_K = 5.0  # over a temperature limit: a minute so far over counts as two; judgement
 MOVE_MOL = 0.2  # what a move by hand weighs beside light short of the target; judgement
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """Arrays (ways,), 0 = kept. Minutes over what is borne, and mol short."""
+    """Arrays (ways,), 0 = kept. Minutes over what is borne, hotter ones counting for more, and mol short."""
 
     kills: Array
     short_of_minimum: Array
@@ -27,7 +28,7 @@ class Verdict:
 
     @property
     def minutes(self) -> Array:
-        """Minutes over limits beyond what is borne."""
+        """Minutes over limits beyond what is borne, as they are weighed."""
         return self.kills + self.over_limits
 
     @property
@@ -44,6 +45,7 @@ def states_of(task: CoverTask, remedy: Remedy, on: Steps, off: Steps, passed: fl
         passed=np.where(drawn, passed, 1.0),
         absorbed=np.where(drawn, remedy.absorbed, 0.0),
         r_m2k_w=np.where(drawn, remedy.r_m2k_w, 0.0),
+        airy=np.where(drawn, remedy.airy, 0.0),
     )
 
 
@@ -80,8 +82,8 @@ def broken(task: CoverTask, ppfd: Array, temperature_c: Array) -> tuple[Array, A
     """(ways,) minutes of the day over the second temperature step, and over the lower one or the PPFD limit,
     beyond what is borne of each."""
     limits, today = task.limits, task.today
-    kills = _beyond(temperature_c, limits.temperature_upper_c, limits.temperature_upper_minutes, today)
-    warm = _beyond(temperature_c, limits.temperature_c, limits.temperature_minutes, today)
+    kills = _weighed(temperature_c, limits.temperature_upper_c, limits.temperature_upper_minutes, today)
+    warm = _weighed(temperature_c, limits.temperature_c, limits.temperature_minutes, today)
     counts = today if task.heat_gate_c is None else today & (task.air_c > task.heat_gate_c)
     bright = _beyond(ppfd, limits.ppfd_umol_m2_s, limits.ppfd_minutes, counts)
     return kills, warm + bright
@@ -92,3 +94,12 @@ def _beyond(values: Array, limit: float | None, minutes: int | None, counts: NDA
         return np.zeros(len(values))
     over = ((values > limit) & counts).sum(axis=1) * STEP_MIN
     return np.asarray(np.maximum(over - (minutes or 0), 0.0), dtype=np.float64)
+
+
+def _weighed(values: Array, limit: float | None, minutes: int | None, counts: NDArray[np.bool_]) -> Array:
+    """The same of a temperature; where more is over than is borne, the heat beyond counts besides."""
+    beyond = _beyond(values, limit, minutes, counts)
+    if limit is None:
+        return beyond
+    heat = (np.maximum(values - limit, 0.0) * counts).sum(axis=1) * STEP_MIN / WORSE_K
+    return np.asarray(np.where(beyond > 0, beyond + heat, 0.0))

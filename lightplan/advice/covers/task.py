@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from lightplan.crops.limits import Limits
 from lightplan.heat.bench_air import Tent
-from lightplan.heat.covers import absorbed
+from lightplan.heat.covers import absorbed, is_airy
 from lightplan.site.models import Cover
 
 Array = NDArray[np.float64]
@@ -22,13 +22,14 @@ class States:
     """Ways to run a bench through the steps, arrays (ways, steps).
 
     tent : a `Tent` each. passed, absorbed : shares of light that covers let through and turn into heat.
-    r_m2k_w : their insulation.
+    r_m2k_w : their insulation. airy : 1 where air goes through them.
     """
 
     tent: NDArray[np.int64]
     passed: Array
     absorbed: Array
     r_m2k_w: Array
+    airy: Array
 
 
 __all__ = ["Climate", "CoverPlan", "CoverTask", "Remedy", "States", "Tent"]
@@ -113,6 +114,10 @@ class Remedy:
     @property
     def r_m2k_w(self) -> float:
         return float(sum(cover.r_m2k_w for cover in self.covers))
+
+    @property
+    def airy(self) -> float:
+        return float(all(is_airy(cover) for cover in self.covers))
 
     @property
     def is_dark(self) -> bool:
