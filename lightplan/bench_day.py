@@ -10,12 +10,14 @@ from numpy.typing import NDArray
 from lightplan.account import SLIGHT_MOL, account_after
 from lightplan.advice.lamps import BenchLamps
 from lightplan.clock import STEP_MIN, STEPS_PER_H, Grid, Window
-from lightplan.crops.limits import bench_limits, seed_kill_lifted
+from lightplan.cover_tasks import Standing
+from lightplan.crops.limits import Limits, bench_limits, seed_kill_lifted
 from lightplan.crops.needs import BenchNeeds
 from lightplan.dayplan import BatchDay, BenchDay, Dli, LampDay, Note, Series
-from lightplan.heat_day import HouseWarmth, bench_warmth, heat_notes, temperature_of
+from lightplan.heat_day import BenchWarmth, HouseWarmth, heat_notes, temperature_of
 from lightplan.lamp_tasks import AlreadySet, in_spans
 from lightplan.light import BenchLight, daily_light_integral
+from lightplan.remedy_orders import cover_notes, cover_times
 from lightplan.site.models import Bench, Site, Stage
 from lightplan.sky import Sky
 from lightplan.weather.table import Spread
@@ -41,22 +43,26 @@ def bench_day(
     lamps: BenchLamps | None,
     account: float,
     warmth: HouseWarmth,
+    felt: BenchWarmth | None,
+    standing: Standing,
+    opened: bool,
     window: Window | None,
     serves_days: int,
 ) -> BenchDay:
     """The record of a bench on the grid's first date.
 
+    opened : whether the house's vents are ordered open.
     serves_days : dates from this sheet's first crew hour to the next's.
     """
     today = grid.day == 0
-    sun = light.open
+    sun, bare = standing.sun_ppfd, light.open
     burning = _lamp_ppfd(bench, lamps, grid)
-    sun_mol = float(daily_light_integral(sun, grid)[0])
+    sun_mol, open_mol = (float(daily_light_integral(ppfd, grid)[0]) for ppfd in (sun, bare))
     lamp_mol = float(daily_light_integral(burning, grid)[0])
     outdoor_mol = float(daily_light_integral(sky.ppfd_umol_m2_s, grid)[0])
     need = needs.needs
     dli = Dli(
-        sun_open=sun_mol,
+        sun_open=open_mol,
         sun=sun_mol,
         lamps=lamp_mol,
         total=sun_mol + lamp_mol,
@@ -70,24 +76,22 @@ def bench_day(
     has_account = need is not None and need.target is not None
     seed = need.germination if need else None
     lit_enough = (sun + burning >= seed.ppfd_umol_m2_s) if seed else np.zeros(len(grid), dtype=bool)
-    felt = bench_warmth(bench, warmth.air_c, light, sky, lit=lamps.on if lamps else None, grid=grid)
     wanted = in_spans(grid, bench.lamp_hours) & today
-    peak = float(sun[today].max())
     return BenchDay(
         bench=bench,
         batches=tuple(BatchDay(batch, batch is needs.governs) for batch in needs.batches),
         needs=need,
         limits=limits,
-        transmission=sun_mol / outdoor_mol if outdoor_mol > 0 else None,
+        transmission=open_mol / outdoor_mol if outdoor_mol > 0 else None,
         dli=dli,
         account_before=account if has_account else None,
         account_after=account_after(account, dli.total, need) if has_account else None,
         light_hours=float((lit_enough & wanted).sum() / STEPS_PER_H) if seed else None,
-        peak_ppfd_open=peak,
-        peak_ppfd_after=peak,
+        peak_ppfd_open=float(bare[today].max()),
+        peak_ppfd_after=float(sun[today].max()),
         photoperiod_h=None,
         lamps=NO_LAMPS if lamps is None else _lamp_day(site, lamps),
-        covers=(),
+        covers=cover_times(standing, grid),
         temperature=temperature_of(felt, grid),
         notes=(
             *_weather_notes(light, today),
@@ -99,15 +103,18 @@ def bench_day(
                 limits=limits,
                 grid=grid,
                 from_step=grid.index(window.start) if window else 0,
+                opened=opened,
             ),
             *_seed_notes(bench, grid, site),
+            *cover_notes(standing),
+            *_heat_saved(felt, limits, standing, today),
             *_timer_notes(bench, lamps, serves_days),
             *_noon_notes(site, bench, lamps, grid),
             *_notes(
                 bench, needs, set_before, lamps, dli, limits.ppfd_umol_m2_s if limits else None, sun[today]
             ),
         ),
-        series=Series(sun, sun, burning, felt.temperature_c if felt else None),
+        series=Series(bare, sun, burning, felt.temperature_c if felt else None),
     )
 
 
@@ -140,6 +147,21 @@ def _seed_notes(bench: Bench, grid: Grid, site: Site) -> Iterator[Note]:
     if lifted is not None:
         own_c, second_c, kill_c = lifted
         yield Note("own-limit-past-seed-kill", (("own", own_c), ("second", second_c), ("kill", kill_c)))
+
+
+def _heat_saved(
+    felt: BenchWarmth | None, limits: Limits | None, standing: Standing, today: NDArray[np.bool_]
+) -> Iterator[Note]:
+    """How long the bench would be over its limit as it stands by itself, and is as ordered."""
+    if felt is None or limits is None or limits.temperature_c is None or standing.states is None:
+        return
+    now = today[: len(felt.open_c)]
+    bare, ordered = (
+        int(((felt_c > limits.temperature_c) & now).sum()) * STEP_MIN
+        for felt_c in (felt.open_c, felt.temperature_c)
+    )
+    if bare > ordered:
+        yield Note("heat-saved", (("bare", bare), ("ordered", ordered)))
 
 
 def _timer_notes(bench: Bench, lamps: BenchLamps | None, serves_days: int) -> Iterator[Note]:

@@ -8,20 +8,22 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.advice.covers import States
 from lightplan.clock import STEP_MIN, Grid, Window
 from lightplan.crops.limits import Limits
 from lightplan.dayplan import HouseDay, Note, Temperature
-from lightplan.heat.bench_air import bench_heat
 from lightplan.heat.bench_body import bench_body
-from lightplan.heat.house_air import AUTOMATIC, SHUT, house_heat
+from lightplan.heat.house_air import AUTOMATIC, SHUT, Vents
 from lightplan.heat.house_body import HouseBody, house_body
 from lightplan.heat.parameters import UNCALIBRATED
+from lightplan.heat.runs import BenchHeat, HouseHeat
 from lightplan.house.transmission import HouseLight
 from lightplan.light import BenchLight
 from lightplan.site.models import Batch, Bench, House, Site, Stage
 from lightplan.sky import Sky
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 FROST_MARGIN_K = 3.0  # house air this far under what it is heated to is said; the design's own
 HARDENING_TOLD_BELOW_C = 4.0  # judgement
@@ -32,7 +34,7 @@ MUCH_K = 4.0  # over vent_at_c, vents are fully open: shut ones are worth a line
 
 @dataclass(frozen=True)
 class HouseWarmth:
-    """Air of a house (steps,): vents by hand shut, as nobody is told to open them, and opened as needed."""
+    """Air of a house (steps,): as its vents are run, and with vents opened as needed."""
 
     body: HouseBody
     air_c: Array
@@ -41,10 +43,11 @@ class HouseWarmth:
 
 @dataclass(frozen=True)
 class BenchWarmth:
-    """where : "medium" | "leaf" | "air". temperature_c : there, (steps,), tent closed, nothing drawn."""
+    """where : "medium" | "leaf" | "air". (steps,) as ordered, and with the tent closed and nothing drawn."""
 
     where: str
     temperature_c: Array
+    open_c: Array
 
 
 def steps_wanted(grid: Grid, window: Window | None) -> int:
@@ -60,20 +63,22 @@ def joules_per_umol(sky: Sky) -> Array:
     return np.where(sky.ppfd_umol_m2_s > 0, found, 0.0)
 
 
-def house_warmth(
+def house_ready(
     site: Site,
     sky: Sky,
     *,
     house: House,
     house_light: HouseLight,
     light: Mapping[str, BenchLight],
-    lit: Mapping[str, NDArray[np.bool_]],
+    lit: Mapping[str, Mask],
     grid: Grid,
     steps: int,
-) -> HouseWarmth:
-    """Air of a house with a bench. light, lit : by bench; the losses of its benches are the house's.
+    opened: Mask | None = None,
+) -> HouseHeat:
+    """A house with a bench, ready to be run. light, lit : by bench; its benches' losses are the house's.
 
-    All lamps of a house warm it in the end, those in tents too.
+    opened : when vents worked by hand may open; None = they stay shut. All lamps of a house warm it in the
+    end, those in tents too.
     """
     benches = [b for b in site.benches if b.house == house.id]
     losses = light[benches[0].id].losses
@@ -84,19 +89,20 @@ def house_warmth(
     for bench in benches:
         if bench.lamps is not None and bench.id in lit:
             lamps += lit[bench.id][:steps] * bench.lamps.power_kw * 1000 * bench.lamps.working / body.floor_m2
+    by_hand = SHUT if opened is None else Vents(0.0, opened[:steps].astype(float))
+    return HouseHeat(
+        body=body,
+        outdoor_c=sky.temp_air_c[:steps],
+        sun_w_m2=sun,
+        dry_w_m2=lamps,
+        evaporated=_evaporated(benches, body, grid),
+        vents=AUTOMATIC if house.vents_by == "automatic" else by_hand,
+    )
 
-    def air(automatic: bool) -> Array:
-        return house_heat(
-            body,
-            outdoor_c=sky.temp_air_c[:steps],
-            sun_w_m2=sun,
-            dry_w_m2=lamps,
-            vents=AUTOMATIC if automatic else SHUT,
-            evaporated=_evaporated(benches, body, grid),
-        )
 
-    by_itself = air(house.vents_by == "automatic")
-    return HouseWarmth(body, by_itself, by_itself if house.vents_by == "automatic" else air(True))
+def house_warmth(house: HouseHeat) -> HouseWarmth:
+    air = house.air_c()
+    return HouseWarmth(house.body, air, air if house.vents is AUTOMATIC else house.air_c(vents=AUTOMATIC))
 
 
 def _evaporated(benches: list[Bench], body: HouseBody, grid: Grid) -> float:
@@ -113,40 +119,43 @@ def _is_grown(batch: Batch) -> bool:
     return batch.stage not in (Stage.GERMINATION, Stage.SEEDLING)
 
 
-def bench_warmth(
-    bench: Bench,
-    house_c: Array,
-    light: BenchLight,
-    sky: Sky,
-    *,
-    lit: NDArray[np.bool_] | None,
-    grid: Grid,
-) -> BenchWarmth | None:
-    """Temperature of a bench where its plants feel it; None where nothing stands there."""
+def bench_ready(bench: Bench, light: BenchLight, sky: Sky, *, grid: Grid, steps: int) -> BenchHeat | None:
+    """A bench ready to be run; None where nothing stands there."""
     batches = _standing(bench, grid)
     if not batches:
         return None
-    steps = len(house_c)
     above, under = light.untented[:steps], light.open[:steps]
-    burning = np.zeros(steps) if lit is None else lit[:steps].astype(float)
     with np.errstate(divide="ignore", invalid="ignore"):
         passes = np.where(above > 0, under / above, 0.0)
     youngest = min((batch.stage for batch in batches), key=list(Stage).index)
-    found = bench_heat(
-        bench_body(bench, youngest),
-        house_c=house_c,
+    return BenchHeat(
+        where=where_felt(bench, batches),
+        body=bench_body(bench, youngest),
         sun_w_m2=above * joules_per_umol(sky)[:steps],
+        sun_ppfd=above,
         tent_passes=passes,
-        lamps=burning,
+        lamp_ppfd=bench.lamps.ppfd_now_umol_m2_s if bench.lamps else 0.0,
     )
-    where = where_felt(bench, batches)
-    if where == "medium":
-        return BenchWarmth(where, found.medium_c)
-    if where == "air":
-        return BenchWarmth(where, found.air_c)
-    lamps = bench.lamps.ppfd_now_umol_m2_s if bench.lamps else 0.0
-    rise = UNCALIBRATED.leaf_k_per_1000_umol * (under + burning * lamps) / 1000
-    return BenchWarmth(where, found.air_c + rise)
+
+
+def bench_warmth(
+    heat: BenchHeat, house_c: Array, *, lit: Mask | None, states: States | None = None
+) -> BenchWarmth:
+    """Temperature of a bench as it is, and as it is ordered to stand (states : of one way)."""
+    burning = np.zeros(len(house_c), dtype=bool) if lit is None else lit[: len(house_c)]
+    bare = heat.felt_c(house_c, lit=burning)
+    if states is None:
+        return BenchWarmth(heat.where, bare, bare)
+    ordered = heat.felt_c(
+        house_c,
+        lit=burning,
+        tent=states.tent[0],
+        passes=states.passed[0],
+        absorbs=states.absorbed[0],
+        r_m2k_w=states.r_m2k_w[0],
+        airy=states.airy[0],
+    )
+    return BenchWarmth(heat.where, ordered, bare)
 
 
 def where_felt(bench: Bench, batches: tuple[Batch, ...]) -> str:
@@ -168,10 +177,11 @@ def temperature_of(warmth: BenchWarmth | None, grid: Grid) -> Temperature | None
     """A bench's peak on the sheet's day, and how far it may lie from the figure."""
     if warmth is None:
         return None
-    today = warmth.temperature_c[: int((grid.day == 0).sum())]
+    of_day = slice(0, int((grid.day == 0).sum()))
+    today, bare = warmth.temperature_c[of_day], warmth.open_c[of_day]
     peak, at = float(today.max()), int(today.argmax())
     give = UNCALIBRATED.uncertainty_k
-    return Temperature(warmth.where, peak, peak, peak - give, peak + give, grid.moment(at))
+    return Temperature(warmth.where, float(bare.max()), peak, peak - give, peak + give, grid.moment(at))
 
 
 def heat_notes(
@@ -183,13 +193,17 @@ def heat_notes(
     limits: Limits | None,
     grid: Grid,
     from_step: int,
+    opened: bool,
 ) -> Iterator[Note]:
-    """What heat and cold a bench meets. from_step : the window's first, before which nothing can be done."""
+    """What heat and cold a bench meets. from_step : the window's first, before which nothing can be done.
+
+    opened : whether the house's vents are ordered open.
+    """
     today = slice(0, int((grid.day == 0).sum()))
     if felt is not None and limits is not None:
         yield from _over_limit(felt, felt.temperature_c[today], limits)
     shut, vented = float(warmth.air_c[today].max()), float(warmth.vented_c[today].max())
-    if felt is not None and shut > house.vent_at_c + MUCH_K and shut > vented:
+    if felt is not None and not opened and shut > house.vent_at_c + MUCH_K and shut > vented:
         values = (("house", house.name), ("shut", shut), ("vented", vented), ("vent_at", house.vent_at_c))
         yield Note("vents-by-hand", values)
     coldest = float(warmth.air_c[from_step:].min()) if from_step < len(warmth.air_c) else np.inf

@@ -101,12 +101,13 @@ def lamp_task(
     account: float,
     clearness: Sequence[float] = (),
     keep_off: Mask | None = None,
+    dark: Mask | None = None,
 ) -> LampTask:
     """The question put to lamp planning for a bench with lamps.
 
     sun : (steps,) sun at the bench. low : (days,) factor of each day's 10 % point.
     clearness : of days at this time of year, light over a clear sky's; none where that is not known.
-    keep_off : (steps,) when heat or a cover forbids the lamps.
+    keep_off : (steps,) when heat or a cover forbids the lamps. dark : (steps,) under a dark cover.
     """
     assert bench.lamps is not None
     needs = tuple(bench_needs(bench, day, site.own_needs).needs for day in grid.dates)
@@ -116,7 +117,7 @@ def lamp_task(
         lamps=bench.lamps,
         sun_ppfd=sun,
         sun_ppfd_low=sun * low[grid.day],
-        daylight=day_seen(sky, needs, grid),
+        daylight=day_seen(sky, needs, grid) if dark is None else day_seen(sky, needs, grid) * ~dark,
         needs=needs,
         allowed=allowed if keep_off is None else allowed & ~keep_off,
         already=set_before.lit,

@@ -10,20 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.advice.lamps import BenchLamps
-from lightplan.clock import STEP_MIN, Window, at_local
-from lightplan.dayplan import Action, BenchDay, Certainty, Order, Reason
+from lightplan.clock import STEP_MIN, Grid, Window, at_local
+from lightplan.cover_tasks import Standing
+from lightplan.dayplan import Action, BenchDay, Order, Reason
 from lightplan.lamp_tasks import AlreadySet
+from lightplan.remedy_orders import certainty, remedy_orders
+from lightplan.routine_orders import routine_orders
 from lightplan.site.models import Site, Span
 from lightplan.weather.table import Spread
-
-# How sure an order is, by its odds (the design's own steps; judgement)
-SURE, LIKELY, STAND_BY = 0.8, 0.5, 0.2
-
-
-def certainty(odds: float | None) -> Certainty:
-    if odds is None or odds >= SURE:
-        return Certainty.SURE
-    return Certainty.LIKELY if odds >= LIKELY else Certainty.STAND_BY
 
 
 def orders_for(
@@ -32,31 +26,36 @@ def orders_for(
     lamps: dict[str, BenchLamps],
     *,
     set_before: Mapping[str, AlreadySet],
-    dates: Sequence[date],
+    standing: Mapping[str, Standing],
+    vents: Sequence[Order],
+    grid: Grid,
     window: Window | None,
     spread: Spread,
 ) -> tuple[Order, ...]:
     """Every order of the window in clock order, numbered from 1; none where nobody comes.
 
-    set_before : by bench. dates : the sheet's date and those after it.
+    set_before, standing : by bench. vents : of the houses.
     """
     if window is None:
         return ()
-    crew = site.crew_on(dates[0])
-    crew_end = None if crew is None else at_local(dates[0], crew[1], site.timezone)
-    found = [
-        order
-        for day in benches
-        for order in _of_bench(
+    day_one = grid.dates[0]
+    crew = site.crew_on(day_one)
+    crew_end = None if crew is None else at_local(day_one, crew[1], site.timezone)
+    found = list(vents)
+    for day in benches:
+        hands = remedy_orders(day, standing[day.bench.id], grid)
+        of_lamps = _of_bench(
             day,
             lamps.get(day.bench.id),
-            dates=dates,
+            dates=grid.dates,
             window=window,
             sample=spread.sample,
             yesterday=set_before[day.bench.id].yesterday,
             crew_end=crew_end,
         )
-    ]
+        found += [o for o in of_lamps if not (hands and o.action is Action.LEAVE_ALONE)]
+        found += hands
+        found += routine_orders(day, hands, site, window)
     found.sort(key=lambda order: (order.time, order.action in QUIET))
     return tuple(replace(order, number=n) for n, order in enumerate(found, start=1))
 

@@ -2,24 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
 
-from lightplan.advice.lamps import plan_lamps
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.advice.lamps import LampPlan, plan_lamps
 from lightplan.bench_day import bench_day
 from lightplan.clock import Grid, Window, at_local, grid_over, window_for
+from lightplan.crops.limits import bench_limits
 from lightplan.crops.needs import bench_needs
-from lightplan.dayplan import BenchDay, DayAhead, DayPlan, LampsTogether, Outdoor
-from lightplan.heat_day import house_day, house_warmth, steps_wanted
+from lightplan.dayplan import Action, BenchDay, DayAhead, DayPlan, LampsTogether, Order, Outdoor
+from lightplan.heat_day import house_day
 from lightplan.house.transmission import HouseLight
 from lightplan.lamp_tasks import already_set, lamp_task
 from lightplan.light import benches_light, daily_light_integral
 from lightplan.orders import orders_for
 from lightplan.records import History
+from lightplan.remedies import Remedies, lamp_heat_w_m2, lamps_too_hot, remedies_for, warmth_with
+from lightplan.remedy_orders import vent_orders
 from lightplan.site.models import Site
 from lightplan.sky import Sky, make_sky
 from lightplan.sun import sun_times
 from lightplan.weather.table import Spread, Weather
+
+Mask = NDArray[np.bool_]
 
 WEEK_DAYS = 7  # the sheet looks a week ahead; lamps need three days of it
 
@@ -51,33 +59,46 @@ def plan_day(
     needs = {b.id: bench_needs(b, day, site.own_needs) for b in site.benches}
     set_before = {b.id: already_set(b, history, grid=grid, window=window) for b in site.benches}
     account = {b.id: history.account.get(b.id, 0.0) for b in site.benches}
-    tasks = [
-        lamp_task(
-            site,
-            bench,
-            sky,
-            grid=grid,
-            sun=light[bench.id].open,
-            low=weather.spread.low,
-            set_before=set_before[bench.id],
-            account=account[bench.id],
-            clearness=weather.usual_clearness,
-        )
-        for bench in site.benches
-        if bench.lamps is not None
-    ]
+    remedies = remedies_for(
+        site,
+        sky,
+        grid=grid,
+        window=window,
+        lights=lights,
+        light=light,
+        lit={b: before.lit for b, before in set_before.items()},
+        needs=needs,
+        spread=weather.spread,
+    )
     crew = [_crew(site, date) for date in grid.dates]
-    planned = plan_lamps(tasks, grid=grid, window=window, now=now, crew=crew, power=site.power)
+
+    def lamps_planned(too_hot: Mapping[str, Mask]) -> LampPlan:
+        tasks = [
+            lamp_task(
+                site,
+                bench,
+                sky,
+                grid=grid,
+                sun=remedies.standing[bench.id].sun_ppfd,
+                dark=remedies.standing[bench.id].dark,
+                low=weather.spread.low,
+                set_before=set_before[bench.id],
+                account=account[bench.id],
+                clearness=weather.usual_clearness,
+                keep_off=remedies.standing[bench.id].lamps_off | too_hot[bench.id],
+            )
+            for bench in site.benches
+            if bench.lamps is not None
+        ]
+        return plan_lamps(tasks, grid=grid, window=window, now=now, crew=crew, power=site.power)
+
+    planned = lamps_planned({b.id: np.zeros(len(grid), dtype=bool) for b in site.benches})
+    too_hot = _too_hot(site, remedies, planned, grid)
+    if any(mask.any() for mask in too_hot.values()):  # once: what is left over a limit then is said
+        planned = lamps_planned(too_hot)
     lamps = {b.bench_id: b for b in planned.benches}
     lit = {bench_id: found.on for bench_id, found in lamps.items()}
-    steps = steps_wanted(grid, window)
-    warmth = {
-        h.id: house_warmth(
-            site, sky, house=h, house_light=lights[h.id], light=light, lit=lit, grid=grid, steps=steps
-        )
-        for h in site.houses
-        if h.id in lights
-    }
+    warmth, felt = warmth_with(site, remedies, lit, lamp_heat_w_m2(site, remedies, lit))
     benches = tuple(
         bench_day(
             site,
@@ -91,11 +112,27 @@ def plan_day(
             lamps=lamps.get(bench.id),
             account=account[bench.id],
             warmth=warmth[bench.house],
+            felt=felt.get(bench.id),
+            standing=remedies.standing[bench.id],
+            opened=bench.house in remedies.vents,
             window=window,
             serves_days=(window.end.date() - window.start.date()).days if window else 0,
         )
         for bench in site.benches
     )
+    orders = orders_for(
+        site,
+        benches,
+        lamps,
+        set_before=set_before,
+        standing=remedies.standing,
+        vents=vent_orders(remedies.vents, site, grid),
+        grid=grid,
+        window=window,
+        spread=weather.spread,
+    )
+    houses = tuple(house_day(house, warmth.get(house.id), grid) for house in site.houses)
+    warmest = max((h.temperature_max_c for h in houses if h.temperature_max_c is not None), default=0.0)
     week = _week(benches, sky, grid, weather.spread)
     return DayPlan(
         site=site,
@@ -107,18 +144,10 @@ def plan_day(
         weather_age_h=_age_h(weather.issued_at, now),
         sun=sun_times(site, day),
         outdoor=week[0].outdoor,
-        houses=tuple(house_day(house, warmth.get(house.id), grid) for house in site.houses),
+        houses=houses,
         benches=benches,
-        orders=orders_for(
-            site,
-            benches,
-            lamps,
-            set_before=set_before,
-            dates=grid.dates,
-            window=window,
-            spread=weather.spread,
-        ),
-        cautions=tuple(_cautions(benches, window)),
+        orders=orders,
+        cautions=tuple(_cautions(benches, orders, warmest, window)),
         week=week,
         lamps_together=LampsTogether(
             power_kw=planned.power_kw,
@@ -128,6 +157,22 @@ def plan_day(
             needed_first=planned.needed_first,
         ),
     )
+
+
+def _too_hot(site: Site, remedies: Remedies, planned: LampPlan, grid: Grid) -> dict[str, Mask]:
+    """By bench, when lamps as planned would take it over its limit."""
+    lit = {b.bench_id: b.on for b in planned.benches}
+    _, felt = warmth_with(site, remedies, lit, lamp_heat_w_m2(site, remedies, lit))
+    _, without = warmth_with(site, remedies, {}, lamp_heat_w_m2(site, remedies, {}))
+    return {
+        bench.id: lamps_too_hot(
+            bench_limits(bench, grid.dates[0], site.own_needs),
+            felt.get(bench.id),
+            without[bench.id].temperature_c if bench.id in without else np.zeros(0),
+            lit.get(bench.id, np.zeros(len(grid), dtype=bool)),
+        )
+        for bench in site.benches
+    }
 
 
 def _age_h(issued_at: datetime | None, now: datetime) -> float | None:
@@ -167,8 +212,19 @@ def _week(benches: tuple[BenchDay, ...], sky: Sky, grid: Grid, spread: Spread) -
 LONG_RUN_H = 3.0  # what counts as a continuous load: NFPA 70 article 100 (read on secondary pages)
 
 
-def _cautions(benches: tuple[BenchDay, ...], window: Window | None) -> Iterator[str]:
+HOT_WORK_C = 32.2  # air in which breaks are due (heat index; tables/safety.csv trigger_high)
+HANDS = {Action.OPEN_TENT, Action.COVER, Action.UNCOVER, Action.VENT}
+
+
+def _cautions(
+    benches: tuple[BenchDay, ...], orders: Sequence[Order], warmest_c: float, window: Window | None
+) -> Iterator[str]:
     """Slugs of the cautions that today calls for."""
+    covered = {o.bench for o in orders if o.action is Action.COVER}
+    if any(b.bench.id in covered and b.bench.lamps for b in benches):
+        yield "covered-lamps"
+    if warmest_c >= HOT_WORK_C and any(o.action in HANDS for o in orders):
+        yield "hot-work"
     lit = [b.bench.lamps for b in benches if b.bench.lamps and (b.lamps.intervals or b.lamps.earlier)]
     if window and window.start.utcoffset() != window.end.utcoffset() and lit:
         yield "timer-clock"

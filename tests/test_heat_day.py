@@ -142,10 +142,10 @@ def test_the_peak_is_that_of_the_civil_day_with_four_kelvin_either_way(sheet):
         told, steps = by_id(plan)[bench]["temperature_c"], plan["steps"][bench]
         assert len(steps["temperature_c"]) == len(steps["time"]) > 96
         today = np.array(steps["temperature_c"][:96])
-        assert told["peak_open"] == told["peak_after"] == today.max()
+        assert told["peak_open"] >= told["peak_after"] == today.max()
         assert (told["low"], told["high"]) == pytest.approx((today.max() - 4, today.max() + 4), abs=1e-3)
         assert told["at"] == steps["time"][int(today.argmax())]
-        assert 12 <= datetime.fromisoformat(told["at"]).hour <= 15
+        assert 10 <= datetime.fromisoformat(told["at"]).hour <= 15
 
 
 def test_lamps_in_the_tent_warm_it_by_their_power(sheet):
@@ -155,27 +155,76 @@ def test_lamps_in_the_tent_warm_it_by_their_power(sheet):
     assert strong["peak_open"] - dim["peak_open"] == pytest.approx(100 / 13.6, rel=0.1)
 
 
-def test_house_vents_by_hand_are_shut_until_somebody_is_told_to_open_them(sheet):
-    shut, automatic = (
+def test_house_vents_by_hand_are_ordered_open_while_the_air_would_pass_them(sheet):
+    by_hand, automatic = (
         sheet(air_c=18.0, sun=600.0),
         sheet(air_c=18.0, sun=600.0, house='vents_by = "automatic"'),
     )
-    assert shut["houses"][0]["temperature_c"]["max"] > automatic["houses"][0]["temperature_c"]["max"] + 5
+    (order,) = (o for o in by_hand["orders"] if o["action"] == "vent")
     most = automatic["houses"][0]["temperature_c"]["max"]
-    (note,) = (n for n in by_id(shut)["harden"]["notes"] if "counted as shut" in n)
-    assert f"they hold {most:.0f} °C" in note
-    assert not any("counted as shut" in n for n in by_id(automatic)["harden"]["notes"])
-    assert not any("counted as shut" in n for n in by_id(shut)["empty"]["notes"])
+    assert by_hand["houses"][0]["temperature_c"]["max"] == pytest.approx(most, abs=1.0)
+    assert order["why"]["value"] > most + 5
+    assert order["why"]["limit"] == 24
+    assert "10:00" <= order["time"][11:16] <= "11:00"
+    assert order["bench"] is None
+    assert "14:" in order["until"] or "15:" in order["until"]
+    assert not any(o["action"] == "vent" for o in automatic["orders"])
+    assert not any("counted as shut" in n for b in by_hand["benches"] for n in b["notes"])
 
 
-def test_too_hot_is_said_with_its_limit_and_minutes(sheet):
-    plan = sheet(air_c=18.0, sun=600.0)
-    (note,) = (n for n in by_id(plan)["under"]["notes"] if "over the limit" in n)
-    over = sum(t > 38 for t in plan["steps"]["under"]["temperature_c"][:96]) * 15
-    assert "Leaves over the limit" in note and f"38 °C (rule of thumb) for {over} min" in note
-    assert not any(
-        "over the limit of" in n and "°C" in n for n in by_id(sheet(air_c=2.0, sun=50.0))["under"]["notes"]
+def test_a_bench_that_would_cook_has_its_tent_opened_and_closed_in_crew_hours(sheet):
+    plan = sheet(air_c=8.0, sun=600.0)
+    bench = by_id(plan)["under"]
+    opened, closed = (
+        next(o for o in plan["orders"] if o["bench"] == "under" and o["action"] == action)
+        for action in ("open-tent", "close-tent")
     )
+    assert opened["until"] == closed["time"]
+    assert "06:30" <= opened["time"][11:16] < closed["time"][11:16] <= "18:00"
+    assert opened["why"]["rule"] == "temperature-limit"
+    limit = bench["limits"]["temperature_c"]
+    assert bench["temperature_c"]["peak_open"] > limit
+    over = sum(t > limit for t in plan["steps"]["under"]["temperature_c"][:96]) * 15
+    assert over <= bench["limits"]["temperature_minutes"]
+    assert bench["dli"]["sun"] >= bench["dli"]["sun_open"]
+
+
+def test_what_no_remedy_holds_is_said_with_its_limit_and_minutes(sheet):
+    plan = sheet(air_c=40.0, sun=900.0)
+    notes = by_id(plan)["under"]["notes"]
+    (note,) = (n for n in notes if n.startswith("Leaves over the limit"))
+    over = sum(t > 38 for t in plan["steps"]["under"]["temperature_c"][:96]) * 15
+    assert f"38 °C (rule of thumb) for {over:,} min" in note
+    assert any("Nothing at hand holds" in n and "move the trays" in n for n in notes)
+    cool = by_id(sheet(air_c=2.0, sun=50.0))["under"]["notes"]
+    assert not any(("over the limit of" in n and "°C" in n) or "Nothing at hand" in n for n in cool)
+
+
+def test_a_cover_that_burns_keeps_the_lamps_under_it_out(sheet):
+    """The tent is not to be opened and fleece is all there is; its lamps have to cool for half an hour."""
+    more = """
+[[bench]]
+id = "covered"
+house = "glass"
+area_m2 = 12
+covers = ["shade-cloth-80"]
+lamps = { ppfd = 90, power_kw = 0.6, usual = [["00:00", "24:00"]], cooling_min = 30 }
+[[bench.batch]]
+crop = "petunia"
+stage = "seedling"
+from = 2026-03-01
+to = 2026-03-30
+"""
+    plan = sheet(air_c=10.0, sun=900.0, more=more)
+    bench = by_id(plan)["covered"]
+    print(bench)
+    (cover,) = bench["covers"]
+    steps = plan["steps"]["covered"]
+    first = steps["time"].index(cover["on"])
+    last = steps["time"].index(cover["off"])
+    assert sum(steps["lamp_ppfd"][first - 2 : last]) == 0
+    assert bench["peak_ppfd"]["after"] < bench["peak_ppfd"]["open"]
+    assert bench["dli"]["sun"] < bench["dli"]["sun_open"]
 
 
 def test_a_house_that_its_heating_cannot_hold_is_told(sheet):

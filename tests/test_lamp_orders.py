@@ -11,6 +11,7 @@ import pytest
 
 from lightplan.advice.lamps import BenchLamps, Why
 from lightplan.clock import Window, at_local, grid_over
+from lightplan.cover_tasks import Standing
 from lightplan.dayplan import Action
 from lightplan.lamp_tasks import AlreadySet, already_set
 from lightplan.orders import orders_for
@@ -21,6 +22,7 @@ from tests.report.samples import SAMPLES
 
 ZONE = ZoneInfo("America/New_York")
 DAY = date(2026, 1, 15)
+DAILY_ROUND = {Action.CHECK_WATER, Action.CHECK_EMERGENCE}
 
 
 def _at(day: date, hour: int, minute: int = 0) -> datetime:
@@ -64,16 +66,20 @@ def test_lamps_switched_from_afar_are_ordered_before_they_burn(hour: int, time: 
         target_mol=(12.0,),
         why=Why("dli-short", 4.0, 12.0, "mol"),
     )
-    (order,) = orders_for(
+    never = np.zeros(len(plan.grid), dtype=bool)
+    order, *round_of_the_day = orders_for(
         plan.site,
         (day,),
         {day.bench.id: lamps},
-        set_before={day.bench.id: AlreadySet(np.zeros(96, dtype=bool), None)},
-        dates=(plan.day,),
+        set_before={day.bench.id: AlreadySet(never, None)},
+        standing={day.bench.id: Standing(None, day.series.sun_ppfd, never, never, None)},
+        vents=(),
+        grid=plan.grid,
         window=plan.window,
         spread=plan.weather.spread,
     )
     assert clock(order.time, plan.site, plan.day) == time
+    assert {o.action for o in round_of_the_day} <= DAILY_ROUND
 
 
 def _ordered(lamps: BenchLamps, *, yesterday: tuple[tuple[int, int], ...] = (), by_hand: bool = False):
@@ -84,15 +90,19 @@ def _ordered(lamps: BenchLamps, *, yesterday: tuple[tuple[int, int], ...] = (), 
     if by_hand:
         switched = replace(day.bench.lamps, switch="hand")
         day = replace(day, bench=replace(day.bench, lamps=switched))
-    return plan, orders_for(
+    never = np.zeros(len(plan.grid), dtype=bool)
+    found = orders_for(
         plan.site,
         (day,),
         {day.bench.id: lamps},
         set_before={day.bench.id: AlreadySet(np.zeros(96, dtype=bool), None, yesterday)},
-        dates=(plan.day,),
+        standing={day.bench.id: Standing(None, day.series.sun_ppfd, never, never, None)},
+        vents=(),
+        grid=plan.grid,
         window=plan.window,
         spread=plan.weather.spread,
     )
+    return plan, tuple(order for order in found if order.action not in DAILY_ROUND)
 
 
 def _lamps(*runs: tuple[float, float], earlier: tuple[tuple[float, float], ...] = ()) -> BenchLamps:

@@ -7,7 +7,7 @@ from typing import Any
 
 from lightplan.dayplan import Note
 from lightplan.report.names import crop_name
-from lightplan.report.units import Units, capital, figure, listing, short
+from lightplan.report.units import Units, capital, figure, hours, listing, short
 
 Values = Mapping[str, Any]
 
@@ -79,6 +79,11 @@ def _over_temperature(values: Values, units: Units) -> str:
         f"{PLACES[values['where']]} over the limit of {units.temperature(values['limit'])}{_thumb(values)}"
         f" for {figure(values['minutes'])} min"
     )
+
+
+def _heat_saved(values: Values) -> str:
+    bare, ordered = (hours(values[key] / 60) for key in ("bare", "ordered"))
+    return f"{bare if values['bare'] else 'nothing'} becomes {ordered if values['ordered'] else 'nothing'}"
 
 
 def _share(values: Values) -> str:
@@ -160,6 +165,18 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
         f" {u.temperature(v['second'])}; moist seed is at risk from"
         f" {u.temperature(v['kill'])} on (from memory)"
     ),
+    # cost: light [mol] that covers keep out
+    "cover-costs": lambda v, u: f"covers keep out {short(v['cost'])} mol",
+    # bare, ordered: minutes over the temperature limit, nothing done and as ordered
+    "heat-saved": lambda v, u: f"over the temperature limit {_heat_saved(v)}",
+    # short: mol under the minimum for a cover's sake
+    "cover-under-minimum": lambda v, u: (
+        f"the cover takes the day {short(v['short'])} mol under its minimum; without it heat would kill"
+    ),
+    # no values: minutes are told with the limit
+    "limit-not-held": lambda v, u: (
+        "nothing at hand holds its limits; move the trays somewhere cooler or shadier"
+    ),
     # share [0..1] of fixtures that work
     "lamps-out": lambda v, u: f"counted with {figure(v['share'] * 100)} % of the lamps working",
 }
@@ -184,6 +201,8 @@ GROUPED: dict[str, tuple[Callable[[Values], str], Callable[[str, Values, Units],
     "temperature-over-limit": (lambda v: f"Over the temperature limit{_thumb(v)}", _over_temperature_item),
     "ppfd-over-limit": (lambda v: "Sun over the limit, watch the plants at noon", _over_ppfd_item),
     "vents-by-hand": (lambda v: "House vents counted as shut", _vents_item),
+    "heat-saved": (lambda v: "Hours too hot, as ordered", lambda name, v, u: f"{name} {_heat_saved(v)}"),
+    "cover-costs": (lambda v: "Covers keep out", lambda name, v, u: f"{short(v['cost'])} mol at {name}"),
 }
 
 SHORTFALLS = {"target-missed": "target", "minimum-missed": "minimum"}

@@ -47,11 +47,22 @@ def _cover(order: Order, plan: DayPlan) -> str:
     return f"{cover_name(order.subject or '')} {_until(order, plan)}".strip()
 
 
+def _tent(order: Order, plan: DayPlan) -> str:
+    how = {"propped": "a hand wide,", "rolled-back": "all the way,"}.get(order.subject or "", "")
+    return f"{how} {_until(order, plan)}".strip()
+
+
 def _crop(order: Order, plan: DayPlan) -> str:
     return crop_name(order.subject) if order.subject else ""
 
 
 TIMER_AS_SET = "Timer as it is:"  # its clock times were ordered before and hold
+
+
+def _half_up(order: Order, plan: DayPlan) -> str:
+    bench = next(b for b in plan.site.benches if b.id == order.bench)
+    return "; half up: tent off" if bench.tent is not None and bench.tent_opens else ""
+
 
 # action: verb, thing. `subject` is the cover's name (cover, uncover), the crop (check-emergence), and free
 # for measure; the others do not use it.
@@ -61,14 +72,14 @@ ACTIONS: dict[Action, tuple[str, Thing]] = {
     Action.LEAVE_ON: ("Leave lamps on", _until),
     Action.LEAVE_OFF: ("Leave lamps off", _until),
     Action.SET_TIMER: ("Set timer", _timer_times),
-    Action.OPEN_TENT: ("Open the tent", _until),
+    Action.OPEN_TENT: ("Open the tent", _tent),
     Action.CLOSE_TENT: ("Close the tent", _until),
     Action.VENT: ("Open the vents", _until),
     Action.COVER: ("Lay on", _cover),
     Action.UNCOVER: ("Take off", _cover),
     Action.CHECK_EMERGENCE: (
         "Look for first seedlings",
-        lambda o, p: f"of {_crop(o, p)}" if o.subject else "",
+        lambda o, p: f"of {_crop(o, p)}{_half_up(o, p)}" if o.subject else "",
     ),
     Action.CHECK_WATER: ("Check water", _until),
     Action.MOVE: ("Move the trays", lambda o, p: o.subject or ""),

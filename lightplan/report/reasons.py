@@ -98,8 +98,15 @@ REASONS: dict[str, tuple[str | None, Words]] = {
     # peak temperature at the plants with nothing done, limit
     "temperature-limit": (
         "c",
-        lambda v, lim, u: f"would reach {u.temperature(v)}, {u.temperature(lim)} is the limit",
+        lambda v, lim, u: f"would reach {u.peak(v)} {u.degree}, {u.temperature(lim)} is the limit",
     ),
+    # house air with its vents shut, temperature at which they are to open
+    "vent-limit": (
+        "c",
+        lambda v, lim, u: f"with vents shut {u.peak(v)} {u.degree}; they open at {u.temperature(lim)}",
+    ),
+    "lit-trays": (None, lambda v, lim, u: "trays under lamps dry out"),
+    "hot-hours-over": (None, lambda v, lim, u: "the hot, bright hours are over by then"),
     # lowest temperature expected, temperature to be held
     "frost": ("c", lambda v, lim, u: f"may fall to {u.temperature(v)}, {u.temperature(lim)} is to be held"),
     # hours since the cover came off, hours after which to look
