@@ -7,9 +7,9 @@ figures follow `page.css`: change both together (a test compares them with the l
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from lightplan.report.view import BenchRow, Head, HouseStrip, OrderRow, SheetView
+from lightplan.report.view import Band, BenchRow, Head, HouseStrip, OrderRow, SheetView
 
 PAPER_HEIGHT_PT = {"letter": 792.0, "a4": 841.9}
 MARGINS_PT = 59.6  # 9 mm and 12 mm, page.css
@@ -22,9 +22,10 @@ STRIP_LETTERS = 28  # of a house and its figures
 SAFETY_PT = 4.0  # names wider than letters are on average
 BETWEEN_LETTERS = 5  # gap between two sentences that run on
 HEADING_LETTERS = 12  # of the bold words before them
+ROUTINE_LETTERS, BOX_LETTERS = 100, 8  # of the daily round's line; of a box with its number
 AXIS_PT = 15.0  # hours and crew above the strips
 WEEK_LINES = 8  # six days ahead and their headings
-SENTENCE_LETTERS = {"roomy": 36, "snug": 44, "tight": 50}
+SENTENCE_LETTERS = {"roomy": 36, "snug": 44, "tight": 50, "packed": 50}
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,7 @@ class Heights:
     lane: float
     gap: float  # between blocks
     readings: float
+    routine: float = 13.6  # a line of the daily round
 
 
 HEIGHTS = {
@@ -53,11 +55,16 @@ HEIGHTS = {
     "tight": Heights(16.1, 40, 10.7, 14.9, 24.7, 14.2, 10.9, 14.6, 10.4, 11.2, 14, 10.6, 3, 29),
 }
 
+# as tight, but that an order's reason runs on in its line
+SETTINGS = tuple(HEIGHTS)
+HEIGHTS["packed"] = replace(HEIGHTS["tight"], one=14.7)
+ORDER_LINE_PT, LARGE_PT, SMALL_PT = 352.0, 6.2, 4.6  # of an order's words: room, and a letter of 12 and 9 pt
+
 
 def density(sheet: SheetView) -> str:
     """roomy, snug or tight: the widest in which the sheet takes one page; tight if it takes more."""
     room = room_pt(sheet)
-    return next((name for name in HEIGHTS if height_pt(sheet, name) <= room), "tight")
+    return next((name for name in SETTINGS if height_pt(sheet, name) <= room), "tight")
 
 
 def room_pt(sheet: SheetView) -> float:
@@ -73,7 +80,7 @@ def height_pt(sheet: SheetView, name: str) -> float:
     blocks = (
         _head(sheet.head, h, SENTENCE_LETTERS[name]),
         _look(sheet, h),
-        sum(h.band + sum(_order(row, h) for row in band.orders) for band in sheet.bands),
+        sum(_band(band, h) for band in sheet.bands),
         24.0 if sheet.no_orders else 0.0,
         8.0 + _lines(set_before, h) if sheet.already_set else 0.0,
         8.0 + _lines(("Nothing to do.", *sheet.no_work), h) if sheet.no_work else 0.0,
@@ -105,7 +112,18 @@ def _look(sheet: SheetView, h: Heights) -> float:
     return _lines((sheet.second_look, "No longer:", *sheet.dropped), h) + 8.0 if sheet.second_look else 0.0
 
 
+def _band(band: Band, h: Heights) -> float:
+    letters = sum(
+        len(row.time) + len(row.words) + sum(len(name) + BOX_LETTERS for _, name in row.places)
+        for row in band.routine
+    )
+    return h.band + sum(_order(row, h) for row in band.orders) + h.routine * -(-letters // ROUTINE_LETTERS)
+
+
 def _order(row: OrderRow, h: Heights) -> float:
+    if len(row.places) == 1 and h is HEIGHTS["packed"]:
+        words = LARGE_PT * len(row.verb + row.thing) + SMALL_PT * len(row.now + (row.reason or "") + row.sure)
+        return h.one * (1 + int(words // ORDER_LINE_PT))
     if len(row.places) == 1:
         return h.one if row.reason or row.now else h.one - h.reason
     pairs = len(row.pairs)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lightplan.account import SLIGHT_MOL
 from lightplan.dayplan import Action, BenchDay, DayPlan, Order
-from lightplan.report.order_words import bench_name
+from lightplan.report.order_words import place
 from lightplan.report.units import Units, capital, clock, day_month, hours, listing, short, weekday
 from lightplan.report.view import Head
 from lightplan.sky import SunTimes
@@ -12,6 +12,7 @@ from lightplan.weather.table import Kind
 
 NO_DAYLIGHT_MOL = SLIGHT_MOL
 FACT_LETTERS, FACT_GAP_LETTERS = 112, 5  # on a line under the head, and between two facts
+NAMED_PLACES = 2  # where something is to be opened or covered
 NAMED_BENCHES = 3  # more are counted, not named
 
 STAND_IN = {
@@ -71,7 +72,9 @@ def sentence(plan: DayPlan) -> str:
         parts.append(f"If it turns out poor, {_benches(missed)} {verb} under the minimum.")
     if hot := [b for b in plan.benches if any(n.slug == "temperature-over-limit" for n in b.notes)]:
         verb = "gets" if len(hot) == 1 else "get"
-        parts.append(f"{capital(_benches(hot))} {verb} too hot unless you open up or shade.")
+        still = "still " if any(o.action in AGAINST_HEAT for o in plan.orders) else ""
+        which = _benches(hot) if len(hot) == 1 else f"{len(hot)} benches"
+        parts.append(f"{capital(which)} {still}{verb} too hot.")
     return " ".join(parts)
 
 
@@ -103,19 +106,25 @@ def _lamps(plan: DayPlan) -> str:
     return f"lamps on {_benches(lit)} only"
 
 
+AGAINST_HEAT = {Action.VENT, Action.OPEN_TENT, Action.COVER}
+
+
 def _covers(plan: DayPlan) -> str:
-    covering = [o for o in plan.orders if o.action is Action.COVER]
-    opening = [o for o in plan.orders if o.action is Action.OPEN_TENT]
-    words = ""
-    for orders, verb in ((opening, "open"), (covering, "cover")):
+    """What hands open and cover, in the order of its first time: `; open and cover Left from 08:30`."""
+    verbs: dict[tuple[str, str], list[str]] = {}
+    for action, verb in ((Action.VENT, "vent"), (Action.OPEN_TENT, "open"), (Action.COVER, "cover")):
+        orders = [o for o in plan.orders if o.action is action]
         if orders:
-            words += f"; {verb} {_places(plan, orders)} from {clock(orders[0].time, plan.site, plan.day)}"
-    return words
+            key = (_places(plan, orders), clock(orders[0].time, plan.site, plan.day))
+            verbs.setdefault(key, []).append(verb)
+    return "".join(f"; {listing(names)} {places} from {time}" for (places, time), names in verbs.items())
 
 
 def _places(plan: DayPlan, orders: list[Order]) -> str:
-    names = list(dict.fromkeys(bench_name(plan, o.bench) for o in orders if o.bench))
-    return listing(names) if 0 < len(names) <= NAMED_BENCHES else f"{len(orders)} places"
+    names = list(dict.fromkeys(place(plan, o) for o in orders))
+    if 0 < len(names) <= NAMED_PLACES:
+        return listing(names)
+    return f"{len(names)} {'benches' if all(o.bench for o in orders) else 'houses'}"
 
 
 def _benches(benches: list[BenchDay]) -> str:

@@ -76,6 +76,8 @@ def _lanes(plan: DayPlan, benches: tuple[BenchDay, ...]) -> tuple[Lane, ...]:
 
 def _key(plan: DayPlan) -> str:
     parts = ["area: sun, dimmest and brightest bench", "grey: dark"]
+    if any(b.covers for b in plan.benches):
+        parts.append("dotted: sun with nothing opened or laid on")
     if limit_drawn(plan):
         parts.append("dashed: limit")
     if any(b.lamps.earlier or b.lamps.intervals for b in plan.benches):

@@ -12,13 +12,14 @@ from lightplan.report.change_words import change_words
 from lightplan.report.order_words import house_name, lamps_now, place, verb_and_thing
 from lightplan.report.reasons import CERTAINTY, RULE_OF_THUMB, SUN_SHORT, certainty_words, reason_words
 from lightplan.report.units import Units, capital, clock, joined, listing, short, span
-from lightplan.report.view import AS_BEFORE, Band, OrderPlace, OrderRow, SetRow
+from lightplan.report.view import AS_BEFORE, Band, OrderPlace, OrderRow, RoutineRow, SetRow
 from lightplan.weather.table import Kind
 
 # Judgement: what the crew does on one walk through after coming and before going
 FIRST_WALK = timedelta(minutes=45)
 LAST_WALK = timedelta(minutes=60)
 QUIET = {Action.LEAVE_ALONE, Action.LEAVE_OFF}  # nothing to do: no box to tick
+ROUTINE = {Action.CHECK_WATER, Action.CHECK_EMERGENCE}  # the daily round
 ENDS = {Action.LAMPS_OFF, Action.UNCOVER, Action.CLOSE_TENT}
 GROUP_ABOVE = 6  # orders; a sheet with more puts places with the same order at the same time under one line
 
@@ -57,10 +58,25 @@ def bands(plan: DayPlan, units: Units, look: SecondLook | None = None) -> tuple[
             parts[2].append(order)
     grouped = len(plan.orders) > GROUP_ABOVE
     return tuple(
-        Band(title, _rows(orders, plan, units, look, grouped=grouped))
+        Band(
+            title,
+            _rows([o for o in orders if o.action not in ROUTINE], plan, units, look, grouped=grouped),
+            _routine([o for o in orders if o.action in ROUTINE], plan, look),
+        )
         for title, orders in zip(titles, parts, strict=True)
         if orders
     )
+
+
+def _routine(orders: list[Order], plan: DayPlan, look: SecondLook | None) -> tuple[RoutineRow, ...]:
+    """The daily round, those of one time and kind together."""
+    alike: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for order in orders:
+        change = change_words(order, plan, look)
+        told = f" ({change})" if change not in (None, AS_BEFORE) else ""
+        key = (clock(order.time, plan.site, plan.day), " ".join(verb_and_thing(order, plan)).strip() + told)
+        alike.setdefault(key, []).append((str(order.number), place(plan, order)))
+    return tuple(RoutineRow(time, words, tuple(places)) for (time, words), places in alike.items())
 
 
 def is_quiet(order: Order, plan: DayPlan, look: SecondLook | None) -> bool:
@@ -116,7 +132,9 @@ def _row(group: list[Order], plan: DayPlan, units: Units, look: SecondLook | Non
         figures = [f"{short(o.why.value or 0.0)} of {short(o.why.limit or 0.0)}" for o in group]
         places = tuple(replace(p, figures=f) for p, f in zip(places, figures, strict=True))
     sure = "" if goes_without_saying(group[0], plan) else sure
-    bare = all(_ends_another(order, plan) for order in group)  # their reason stands where they began
+    bare = all(
+        _ends_another(order, plan) or needs_no_reason(order, plan) for order in group
+    )  # their reason stands where they began
     if bare or shared is not None:
         places = tuple(replace(p, reason=None) for p in places)
     if bare:
@@ -141,6 +159,16 @@ def _in_common(group: list[Order]) -> tuple[str, str] | None:
         return None
     sure = {certainty_words(o.certainty, o.odds) for o in group}
     return capital(SUN_SHORT), sure.pop() if len(sure) == 1 else CERTAINTY[group[0].certainty]
+
+
+def needs_no_reason(order: Order, plan: DayPlan) -> bool:
+    """Whether it needs no reason: a cover that comes off, or is laid on as the tent is opened."""
+    if order.why.rule == "hot-hours-over":
+        return True
+    return order.action is Action.COVER and any(
+        (o.action, o.bench, o.time, o.why) == (Action.OPEN_TENT, order.bench, order.time, order.why)
+        for o in plan.orders
+    )
 
 
 def _ends_another(order: Order, plan: DayPlan) -> bool:

@@ -29,6 +29,10 @@ from lightplan.report.week_rows import emergence_lines, week_block
 AHEAD = "00:00"  # the clock of sheets for another date than today's: nobody made them then
 
 
+RECKONED_OVER_PT = 25.0  # by which heights are reckoned too large on crowded sheets, as measured
+TWO_PAGES = 1.9  # of one page's height: what does not part is left over at the first one's end
+
+
 def sheet_view(plan: DayPlan, look: SecondLook | None = None) -> SheetView:
     """The morning sheet of a plan, ready to be laid out.
 
@@ -67,9 +71,29 @@ def sheet_view(plan: DayPlan, look: SecondLook | None = None) -> SheetView:
         footer=f"{plan.site.name}, {date}{made}",
     )
     name = density(widest)
-    if height_pt(widest, name) > room_pt(widest):  # rather one page than the lamps' power drawn
-        return replace(widest, density=name, strips=strip_block(plan, units, name, power=False))
+    if height_pt(widest, name) <= room_pt(widest):
+        return replace(widest, density=name, strips=strip_block(plan, units, name))
+    # rather one page than the lamps' power drawn, and then than each order's house and a line for its reason
+    plain = replace(widest, density=name, strips=strip_block(plan, units, name, power=False))
+    if height_pt(plain, name) <= room_pt(plain) + RECKONED_OVER_PT:
+        return plain
+    names = [bench.name for bench in plan.site.benches]
+    packed = replace(plain, density="packed", bands=tuple(_without_houses(band) for band in plain.bands))
+    if len(set(names)) == len(names) and height_pt(packed, "packed") <= room_pt(packed) + RECKONED_OVER_PT:
+        return packed
+    name = next(
+        (n for n in ("snug", "tight") if height_pt(widest, n) <= TWO_PAGES * room_pt(widest)), "tight"
+    )
     return replace(widest, density=name, strips=strip_block(plan, units, name))
+
+
+def _without_houses(band: Band) -> Band:
+    return replace(
+        band,
+        orders=tuple(
+            replace(row, places=tuple(replace(at, house="") for at in row.places)) for row in band.orders
+        ),
+    )
 
 
 def _rule_of_thumb(plan: DayPlan) -> str | None:

@@ -82,7 +82,7 @@ def crew_rule(plan: DayPlan) -> Markup | None:
 
 def strip_top(plan: DayPlan) -> float:
     """PPFD at the top edge of every strip of a sheet [µmol m⁻² s⁻¹]."""
-    peak = max((b.peak_ppfd_after for b in plan.benches), default=0.0)
+    peak = max((max(b.peak_ppfd_after, b.peak_ppfd_open) for b in plan.benches), default=0.0)
     limits = [b.limits.ppfd_umol_m2_s for b in plan.benches if b.limits and b.limits.ppfd_umol_m2_s]
     return max([peak, *(limit for limit in limits if limit <= 1.5 * peak)]) * 1.06 or 1.0
 
@@ -104,6 +104,10 @@ def sun_strip(plan: DayPlan, benches: tuple[BenchDay, ...], *, height: float, to
         lower = _outline(dimmest, axis, height=height, top_umol=top_umol)
         if lower:
             parts.append(path(lower, fill="none", stroke=INK))
+    bare = np.stack([b.series.sun_ppfd_open[: axis.steps] for b in benches]).max(axis=0)
+    if not np.allclose(bare, brightest):
+        undrawn = _outline(bare, axis, height=height, top_umol=top_umol)
+        parts.append(path(undrawn, fill="none", stroke=INK, dash="1 2"))
     limits = [b.limits.ppfd_umol_m2_s for b in benches if b.limits and b.limits.ppfd_umol_m2_s]
     if limits and min(limits) <= top_umol:
         y = height - min(limits) / top_umol * height

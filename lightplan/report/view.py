@@ -58,11 +58,21 @@ class OrderRow:
 
 
 @dataclass(frozen=True)
+class RoutineRow:
+    """What is looked after at one time at several places: numbers and names, each with a box to tick."""
+
+    time: str
+    words: str
+    places: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
 class Band:
     """A part of the crew's day with its orders; never empty."""
 
     title: str
     orders: tuple[OrderRow, ...]
+    routine: tuple[RoutineRow, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -149,7 +159,7 @@ class WeekBlock:
 class SheetView:
     title: str
     paper: str
-    density: str  # roomy | snug | tight: how close the lines stand
+    density: str  # roomy | snug | tight | packed: how close the lines stand
     head: Head
     bands: tuple[Band, ...]
     second_look: str | None  # since when, and how much changed; None on a day's first sheet

@@ -118,5 +118,6 @@ def test_an_empty_bench_is_one_line_with_its_number() -> None:
     view = sheet_view(plan)
     assert f"Empty: {number} {empty.bench.name}." in view.no_work
     numbers = {place.number for band in view.bands for row in band.orders for place in row.places}
+    numbers |= {number for band in view.bands for row in band.routine for number, _ in row.places}
     assert str(number) not in numbers
     assert numbers == {str(o.number) for o in plan.orders} - {str(number)}

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 from markupsafe import Markup
 
-from lightplan.report.density import HEIGHTS, MARGINS_PT, PAPER_HEIGHT_PT, height_pt
+from lightplan.report.density import HEIGHTS, MARGINS_PT, PAPER_HEIGHT_PT, SETTINGS, height_pt
 from lightplan.report.house_strips import strip_block
 from lightplan.report.html import sheet_html
 from lightplan.report.pdf import Pdf, PdfUnavailable, document, engine_versions, make_pdf
@@ -94,7 +94,7 @@ def test_pages(name: str) -> None:
     assert len(reader(printed(name)).pages) == PAGES[name]
 
 
-@pytest.mark.parametrize("setting", HEIGHTS)
+@pytest.mark.parametrize("setting", SETTINGS)
 @pytest.mark.parametrize("name", ["dull", "midsummer", "one-bench", "nobody-comes"])
 def test_reckoned_height_is_the_laid_out_one(name: str, setting: str) -> None:
     """Within 60 pt, about two orders, and never so short that a sheet reckoned for one page takes two."""
