@@ -188,9 +188,12 @@ def test_lamps_switched_from_afar_are_set_from_the_sheets_hour() -> None:
     assert planned(grid, which, now_min=310).benches[0].intervals[0][0] == at_local(DAY, 315, ZONE)
 
 
-def test_nobody_comes() -> None:
+@pytest.mark.parametrize("switch", ["timer", "hand", "remote"])
+def test_nobody_comes(switch: str) -> None:
+    """Nothing is set on a day off, not even what could be from afar: there is no window."""
     grid = grid_of()
-    which = task(grid, (6, 6, 6), already=spans(grid, (180, 300)) & (grid.day == 0))
+    lamps = replace(LAMPS, switch=switch)
+    which = task(grid, (6, 6, 6), lamps=lamps, already=spans(grid, (180, 300)) & (grid.day == 0))
     plan = plan_lamps(
         [which], grid=grid, window=None, now=at_local(DAY, 300, ZONE), crew=crew_of(grid), power=None
     )

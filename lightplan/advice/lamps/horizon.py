@@ -147,7 +147,7 @@ def _dullest_of(mol: Array, served: range) -> Array:
 def window_steps(task: LampTask, grid: Grid, window: Window, now: datetime) -> tuple[int, int]:
     """First step that can still be set and the step at which the next sheet takes over."""
     start = window.start
-    if task.lamps.switch == "remote":
+    if task.lamps.switch == "remote" and window.end > window.start:  # nobody is to be told on a day off
         start = min(start, max(grid.moment(0), round_up_to_step(now)))
     return grid.index(start), grid.index(window.end)
 
