@@ -12,7 +12,7 @@ from lightplan.advice.lamps import LampPlan, plan_lamps
 from lightplan.bench_day import bench_day
 from lightplan.clock import Grid, Window, at_local, grid_over, window_for
 from lightplan.crops.limits import bench_limits
-from lightplan.crops.needs import bench_needs
+from lightplan.crops.needs import BenchNeeds, bench_needs
 from lightplan.dayplan import Action, BenchDay, DayAhead, DayPlan, LampsTogether, Order, Outdoor
 from lightplan.heat_day import house_day
 from lightplan.house.transmission import HouseLight
@@ -93,7 +93,7 @@ def plan_day(
         return plan_lamps(tasks, grid=grid, window=window, now=now, crew=crew, power=site.power)
 
     planned = lamps_planned({b.id: np.zeros(len(grid), dtype=bool) for b in site.benches})
-    too_hot = _too_hot(site, remedies, planned, grid)
+    too_hot = _too_hot(site, remedies, planned, needs, grid)
     if any(mask.any() for mask in too_hot.values()):  # once: what is left over a limit then is said
         planned = lamps_planned(too_hot)
     lamps = {b.bench_id: b for b in planned.benches}
@@ -159,7 +159,9 @@ def plan_day(
     )
 
 
-def _too_hot(site: Site, remedies: Remedies, planned: LampPlan, grid: Grid) -> dict[str, Mask]:
+def _too_hot(
+    site: Site, remedies: Remedies, planned: LampPlan, needs: Mapping[str, BenchNeeds], grid: Grid
+) -> dict[str, Mask]:
     """By bench, when lamps as planned would take it over its limit."""
     lit = {b.bench_id: b.on for b in planned.benches}
     _, felt = warmth_with(site, remedies, lit, lamp_heat_w_m2(site, remedies, lit))
@@ -170,9 +172,14 @@ def _too_hot(site: Site, remedies: Remedies, planned: LampPlan, grid: Grid) -> d
             felt.get(bench.id),
             without[bench.id].temperature_c if bench.id in without else np.zeros(0),
             lit.get(bench.id, np.zeros(len(grid), dtype=bool)),
+            seed=_lights_seed(needs[bench.id]),
         )
         for bench in site.benches
     }
+
+
+def _lights_seed(needs: BenchNeeds) -> bool:
+    return needs.needs is not None and needs.needs.germination is not None
 
 
 def _age_h(issued_at: datetime | None, now: datetime) -> float | None:

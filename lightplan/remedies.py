@@ -154,17 +154,25 @@ def lamp_heat_w_m2(site: Site, remedies: Remedies, lit: Mapping[str, Mask]) -> d
     return found
 
 
-def lamps_too_hot(limits: Limits | None, felt: BenchWarmth | None, dark: Array, lit: Mask) -> Mask:
-    """Lit steps in which the lamps take a bench over its lower temperature limit for longer than is borne.
+def lamps_too_hot(
+    limits: Limits | None, felt: BenchWarmth | None, dark: Array, lit: Mask, *, seed: bool
+) -> Mask:
+    """Lit steps in which the lamps take a bench over its temperature limit for longer than is borne.
 
-    dark : temperature of the same day without its lamps (steps,).
+    dark : temperature of the same day without its lamps (steps,). seed : they light germinating seed, which
+    gives way to the second step alone: a night a little too warm costs it less than a night without light.
     """
     off = np.zeros(len(lit), dtype=bool)
-    if limits is None or felt is None or limits.temperature_c is None:
+    if limits is None or felt is None:
         return off
-    over = felt.temperature_c > limits.temperature_c
-    if over.sum() * STEP_MIN <= (limits.temperature_minutes or 0):
+    limit, minutes = limits.temperature_c, limits.temperature_minutes
+    if seed:
+        limit, minutes = limits.temperature_upper_c, limits.temperature_upper_minutes
+    if limit is None:
         return off
-    by_lamps = over & (dark <= limits.temperature_c)
+    over = felt.temperature_c > limit
+    if over.sum() * STEP_MIN <= (minutes or 0):
+        return off
+    by_lamps = over & (dark <= limit)
     off[: len(by_lamps)] = by_lamps & lit[: len(by_lamps)]
     return off

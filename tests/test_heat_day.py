@@ -11,6 +11,9 @@ import pytest
 
 import lightplan.house.kept as kept
 from lightplan.cli import Exit, main
+from lightplan.crops.limits import Limits
+from lightplan.heat_day import BenchWarmth
+from lightplan.remedies import lamps_too_hot
 
 SITE = """
 [site]
@@ -257,3 +260,13 @@ def test_an_own_limit_that_outdoes_what_kills_seed_is_told(sheet):
     (note,) = (n for n in by_id(sheet(more=own.format(38)))["germ"]["notes"] if "own limit" in n)
     assert "38 °C" in note and "43 °C" in note and "40 °C" in note
     assert not any("own limit" in n for n in by_id(sheet(more=own.format(35)))["germ"]["notes"])
+
+
+def test_lamps_give_way_to_heat_but_seed_keeps_its_light_until_heat_would_kill():
+    limits = Limits(None, None, 24.0, 60, 40.0, 0, "page")
+    lit = np.ones(96, dtype=bool)
+    warm, hot = np.full(96, 26.0), np.full(96, 41.0)
+    dark = np.full(96, 23.0)
+    for temperature, seed, off in ((warm, False, True), (warm, True, False), (hot, True, True)):
+        found = lamps_too_hot(limits, BenchWarmth("medium", temperature, temperature), dark, lit, seed=seed)
+        assert found.all() == found.any() == off
