@@ -32,13 +32,13 @@ def condensation_leaves(
 ) -> Array:
     """(steps,) share of light that drops leave.
 
-    temp_air_c : outdoors. sun_wh_m2 : light of each step. day : number of each step's civil day.
+    temp_air_c : outdoors. sun_wh_m2 : light of each step. day : number of each step's civil day, rising.
     House air is taken at its heating set point; nan temperatures count as mild.
     """
     wet = np.zeros(len(day), dtype=bool)
     coldest = dew_below_c(house)
-    for number in np.unique(day):
-        of_day = day == number
+    edges = np.concatenate([[0], np.flatnonzero(np.diff(day)) + 1, [len(day)]])
+    for of_day in map(slice, edges[:-1].tolist(), edges[1:].tolist()):
         dried = np.cumsum(sun_wh_m2[of_day]) >= DRIED_BY_WH_M2
         coldest_yet = np.fmin.accumulate(np.where(np.isnan(temp_air_c[of_day]), np.inf, temp_air_c[of_day]))
         wet[of_day] = (coldest_yet < coldest) & ~dried

@@ -55,14 +55,17 @@ def _on_roof_m(house: House, temp_air_c: Array, snow_m: Array) -> Array:
     """(steps,) depth that a level roof would hold; at the first step what lies on the ground, if it can."""
     warmed = house.glazing.u_w_m2k / OUTSIDE_W_M2K
     skin_c = temp_air_c + warmed * (np.maximum(house.heat_to_c, temp_air_c) - temp_air_c)
-    found = np.zeros(len(snow_m))
-    cleared_at = 0.0  # depth on the ground when the roof was last clear
-    for step, (skin, depth) in enumerate(zip(skin_c, np.nan_to_num(snow_m), strict=True)):
-        if not skin < 0:
-            cleared_at = depth
-        cleared_at = min(cleared_at, depth)
-        found[step] = depth - cleared_at if depth - cleared_at >= TELLING_M else 0.0
-    return found
+    depth = np.nan_to_num(snow_m)
+    if not (depth > 0).any():
+        return np.zeros(len(depth))
+    cold = np.concatenate([[False], skin_c < 0, [False]])
+    turns = np.flatnonzero(cold[1:] != cold[:-1])
+    found = np.zeros(len(depth))
+    for first, end in zip(turns[::2], turns[1::2], strict=True):
+        # depth on the ground when the roof was last clear, or the least since
+        before = depth[first - 1] if first else 0.0
+        found[first:end] = depth[first:end] - np.minimum(np.minimum.accumulate(depth[first:end]), before)
+    return np.where(found >= TELLING_M, found, 0.0)
 
 
 def _stays(section: Section) -> Array:
