@@ -60,7 +60,7 @@ class BenchHeat:
         self,
         house_c: Array,
         *,
-        lit: NDArray[np.bool_],
+        lit: NDArray[np.bool_] | Array,
         tent: NDArray[np.int64] | int = Tent.CLOSED,
         passes: Array | float = 1.0,
         absorbs: Array | float = 0.0,
@@ -68,7 +68,10 @@ class BenchHeat:
         airy: Array | float = 0.0,
         sun_factor: Array | float = 1.0,
     ) -> Array:
-        """Temperature where the plants feel it, (steps,) or (steps, ways) as `house_c` is."""
+        """Temperature where the plants feel it, (steps,) or (steps, ways) as `house_c` is.
+
+        lit : (steps,) whether, or for which share of a step, the lamps burn.
+        """
         wide = np.ndim(house_c) == 2
         sun, ppfd, film, burning = (
             values[:, None] if wide else values

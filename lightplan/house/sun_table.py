@@ -41,6 +41,31 @@ class SunTable:
         found = map_coordinates(means, where.reshape(2, -1), order=1, mode="nearest")
         return np.asarray(found, dtype=np.float64).reshape(where.shape[1:])
 
+    def sums(
+        self, zenith_deg: Array, from_ridge_deg: Array, light: Array, group: NDArray[np.int64], groups: int
+    ) -> Array:
+        """(groups, across, along): light from many positions of the sun, summed at each cell by group.
+
+        zenith_deg, from_ridge_deg, light, group : (positions,); group : number of each one's sum.
+        """
+        rows, columns = self.cells.shape[:2]
+        row, column = self._where(zenith_deg, from_ridge_deg)
+        low_row = np.minimum(row.astype(np.int64), rows - 2)
+        low_column = np.minimum(column.astype(np.int64), columns - 2)
+        down, across = row - low_row, column - low_column
+        at = (group * rows + low_row) * columns + low_column
+        weights = np.zeros(groups * rows * columns)
+        for step, share in (
+            (0, (1 - down) * (1 - across)),
+            (1, (1 - down) * across),
+            (columns, down * (1 - across)),
+            (columns + 1, down * across),
+        ):
+            weights += np.bincount(at + step, weights=light * share, minlength=len(weights))
+        by_group = weights.reshape(groups, -1).astype(np.float32)
+        summed = by_group @ self.cells.astype(np.float32).reshape(rows * columns, -1)
+        return np.asarray(summed, dtype=np.float64).reshape(groups, *self.cells.shape[2:])
+
     def cells_at(self, zenith_deg: float, from_ridge_deg: float) -> Array:
         """(across, along) values at one position of the sun."""
         found: Light | NDArray[np.float16] = self.cells

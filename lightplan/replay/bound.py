@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,7 +58,7 @@ def least_cost_of(season: Season) -> PolicyRun:
     return PolicyRun(
         name="bound",
         benches=tuple(
-            _run(season, bench, parts.day, value[lit])
+            _run(season, bench, parts.day, value[lit], cost[lit])
             for bench, parts, lit in zip(season.benches, blocks.of_bench, columns.lit, strict=True)
         ),
         kwh=kwh,
@@ -181,7 +181,15 @@ def _solved(columns: _Columns, cost: Array) -> Solution:
     return found
 
 
-def _run(season: Season, bench: BenchSeason, day: Sequence[int], lit_steps: Array) -> BenchRun:
-    lamp_mol = np.bincount(np.asarray(day, dtype=np.int64), weights=lit_steps, minlength=season.days)
+def _run(
+    season: Season, bench: BenchSeason, day: Sequence[int], lit_steps: Array, cost_a_step: Array
+) -> BenchRun:
+    def by_day(weights: Array) -> Array:
+        found = np.bincount(np.asarray(day, dtype=np.int64), weights=weights, minlength=season.days)
+        return np.asarray(found, dtype=float)
+
     none = np.zeros(season.days, dtype=np.int64)
-    return bench_run(season, bench, np.asarray(lamp_mol * bench.step_mol, dtype=float), none)
+    run = bench_run(season, bench, by_day(lit_steps) * bench.step_mol, none)
+    if season.price is None:
+        return run
+    return replace(run, energy_cost=by_day(lit_steps * cost_a_step))

@@ -19,7 +19,10 @@ SAME_MOL = 1e-6  # a day this near its minimum has reached it
 
 @dataclass(frozen=True)
 class BenchRun:
-    """One bench through the season under one policy, arrays (days,); account nan where none is kept."""
+    """One bench through the season under one policy, arrays (days,); account nan where none is kept.
+
+    energy_cost : of each day, peak charges left out; None without prices, and for runs but the bound.
+    """
 
     bench_id: str
     sun_mol: Array
@@ -28,6 +31,7 @@ class BenchRun:
     at_minimum: tuple[bool | None, ...]  # None: the day asks for no minimum
     shortfall_mol: Array  # account below what may be owed, nan where none is kept
     starts: NDArray[np.int64]
+    energy_cost: Array | None = None
 
     @property
     def dli(self) -> Array:
