@@ -1,0 +1,1 @@
+"""A year of a site: light, heat, lamps, what fits where, and when in the season what is needed."""

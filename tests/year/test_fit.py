@@ -1,0 +1,95 @@
+"""Crops against houses: marks by hand, books and questions, moves that gain."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lightplan.crops.needs import bench_needs
+from lightplan.site.models import Stage
+from lightplan.year.fit import Mark, crop_fits, mark_of, moves
+
+
+@pytest.mark.parametrize(
+    ("light", "mark"),
+    [
+        (6.9, Mark.UNDER_MINIMUM),
+        (7.0, Mark.SHORT),
+        (9.99, Mark.SHORT),
+        (10.0, Mark.ON_TARGET),
+        (15.0, Mark.ON_TARGET),
+        (15.1, Mark.OVER),
+    ],
+)
+def test_marks_of_a_week(light, mark):
+    assert mark_of(light, minimum=7, target=10, limit=15) is mark
+
+
+def test_every_batch_of_the_year_that_needs_light_and_what_was_asked(answer):
+    year = answer.answer.year
+    on_books = [
+        (one.bench.id, b.crop)
+        for one in year.benches
+        for b in sorted(one.bench.batches, key=lambda b: b.from_date)
+        if b.stage is not Stage.GERMINATION and b.from_date.year <= 2026 <= b.to_date.year
+    ]
+    fits = answer.answer.fits
+    assert [(f.bench.id, f.crop) for f in fits if f.bench is not None] == on_books
+    assert [(f.crop, f.stage) for f in fits if f.bench is None] == [("tomato", Stage.FINISHING)]
+    assert all([h.house_id for h in f.houses] == [h.house.id for h in year.houses] for f in fits)
+
+
+def test_a_fit_is_its_weeks_light_beside_its_needs(answer):
+    """Lettuce seedlings of autumn in the block: short and marks worked out again week by week."""
+    year = answer.answer.year
+    fit = next(f for f in answer.answer.fits if f.crop == "lettuce" and f.stage is Stage.SEEDLING)
+    inside = year.house("block").light.inside_mol
+    batch = next(b for b in fit.bench.batches if b.crop == "lettuce")
+    bench = replace(fit.bench, batches=(batch,))
+    short, marks = 0.0, []
+    for week in year.weeks:
+        days = [
+            n
+            for n in range(week.days.start, week.days.stop)
+            if batch.from_date <= year.grid.dates[n] <= batch.to_date
+        ]
+        if not days:
+            marks.append(None)
+            continue
+        needs = bench_needs(bench, year.grid.dates[days[0]], {}).needs
+        light = np.mean([inside[n] for n in days])
+        short += max(0.0, needs.target - light) * len(days)
+        over = needs.limit is not None and light > needs.limit
+        enough, least = light >= needs.target, light >= needs.minimum
+        marks.append(
+            Mark.OVER if over else Mark.ON_TARGET if enough else Mark.SHORT if least else Mark.UNDER_MINIMUM
+        )
+    assert fit.house("block").short_mol == pytest.approx(short)
+    assert fit.house("block").marks == tuple(marks)
+    assert Mark.UNDER_MINIMUM in marks and Mark.ON_TARGET in marks
+
+
+def test_moves_gain_and_the_greatest_comes_first(answer):
+    year = answer.answer.year
+    found = moves(crop_fits(year), year)
+    assert [m.gain_mol for m in found] == sorted((m.gain_mol for m in found), reverse=True)
+    assert found
+    for move in found:
+        own = move.fit.house(move.fit.bench.house)
+        assert move.gain_mol == pytest.approx(own.gap_mol - move.to.gap_mol)
+        assert move.gain_mol > 0
+        assert move.to.gap_mol == min(h.gap_mol for h in move.fit.houses)
+
+
+def test_a_house_gone_dark_sends_its_crops_away(answer):
+    """The block at a third of its light: what stood well there is told to move."""
+    year = answer.answer.year
+    block, *others = year.houses
+    dim = replace(block, light=replace(block.light, inside_mol=block.light.inside_mol / 3))
+    dark = replace(year, houses=(dim, *others))
+    before = {(m.fit.bench.id, m.fit.crop) for m in moves(crop_fits(year), year)}
+    after = moves(crop_fits(dark), dark)
+    assert ("plugs", "dahlia") in {(m.fit.bench.id, m.fit.crop) for m in after} - before
+    assert after[0].gain_mol > 100
