@@ -71,7 +71,11 @@ def load_site(folder: Path) -> Loaded:
 
 def load_text(text: str, folder: Path) -> Loaded:
     """As `load_site`, of a text that need not stand in the folder yet."""
-    document = parsed(text)
+    return load_document(parsed(text), text, folder)
+
+
+def load_document(document: dict[str, Any], text: str, folder: Path) -> Loaded:
+    """As `load_text`, of a document changed since it was read from that text, which only orders problems."""
     tables, errors = _checked(document)
     root = rows_of(SiteFile, document, frozenset(tuple(error["loc"]) for error in errors))
     problems = _in_file_order([*complaints(errors, root), *_broken_rules(RULES, root)], text, document)
