@@ -45,7 +45,13 @@ def house_year(
     beam = sky.beam_ppfd_umol_m2_s * light.beam(sky.zenith_deg, sky.azimuth_deg) * losses.beam
     diffuse = sky.diffuse_ppfd_umol_m2_s * light.diffuse() * losses.diffuse
     inside = daily_light_integral(beam + diffuse, grid)
-    outdoors = daily_light_integral(sky.ppfd_umol_m2_s, grid)
+    return house_months(inside, daily_light_integral(sky.ppfd_umol_m2_s, grid), grid=grid, sample=sample)
+
+
+def house_months(
+    inside: Array, outdoors: Array, *, grid: Grid, sample: Array | None = None
+) -> tuple[HouseMonth, ...]:
+    """The same from each day's light inside and outdoors [mol m⁻² d⁻¹], (days,)."""
     month_of = np.array([day.month for day in grid.dates])
     found = []
     for month in MONTHS:

@@ -1,65 +1,115 @@
-"""`lightplan houses`: the year, house by house."""
+"""`lightplan houses`: the year, house by house and bench by bench."""
 
 from __future__ import annotations
 
-from calendar import isleap
-from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from lightplan.cli import SITE, Exit, commands, example, local_now, progress, say
 
+if TYPE_CHECKING:  # heavy to import: only when the command runs
+    from lightplan.site.models import Stage
+    from lightplan.site.read import Loaded
 
-@commands.command(epilog=example("lightplan houses sample_sites/quillfen --format json --out -"))
+ALL_FORMATS = "pdf,html,json"
+
+
+@commands.command(
+    epilog=example("lightplan houses sample_sites/quillfen --what-if house.block.dirt_loss=0 --crop tomato")
+)
 @SITE
 @click.option("--year", type=click.IntRange(1950, 2100), help="The year to tell of; this one if left out.")
-@click.option("--format", "formats", default="json", show_default=True, help="What to write.")
+@click.option("--crop", "crops", multiple=True, help="A crop to hold against the houses, or CROP:STAGE.")
+@click.option(
+    "--what-if",
+    "what_ifs",
+    multiple=True,
+    metavar="KEY=VALUE",
+    help="A change in the site file's words, told beside today; several are tried together.",
+)
+@click.option("--format", "formats", help=f"What to write.  [default: {ALL_FORMATS}]")
 @click.option("--out", help="Folder for the files (- prints JSON); SITE/sheets if left out.")
-def houses(folder: Path, year: int | None, formats: str, out: str | None) -> int:
-    """Tell how much light each house passes: by the sun's direction, and month by month."""
-    if formats != "json":
-        raise click.BadParameter(f"{formats!r} is not json, which is all there is yet", param_hint="--format")
-    from lightplan.clock import grid_over
-    from lightplan.files import replace_file
-    from lightplan.house.kept import kept_house_light
-    from lightplan.house_year import house_year
-    from lightplan.report.houses_json import houses_json, without_gutters
+def houses(
+    folder: Path,
+    year: int | None,
+    crops: tuple[str, ...],
+    what_ifs: tuple[str, ...],
+    formats: str | None,
+    out: str | None,
+) -> int:
+    """Tell the year's light, lamps and heat of each house and bench, what fits where, and what would help."""
+    from lightplan.commands.morning import _formats
+
+    asked = _formats(formats or ("json" if out == "-" else ALL_FORMATS), out)
+    stages = tuple(_crop(words) for words in crops)
+    from lightplan.houses_told import tell_houses
+    from lightplan.report.houses_page import houses_html
     from lightplan.report.json_form import json_text
+    from lightplan.report.write import write_page
     from lightplan.site.read import load_site
-    from lightplan.sky import make_sky
-    from lightplan.weather.table import Kind
-    from lightplan.weather.year import year_weather
 
     loaded = load_site(folder)
     for warning in loaded.warnings:
         say(f"Warning: {warning}")
     site = loaded.site
     today = local_now(site.timezone, None).date()
-    year = today.year if year is None else year
-    grid = grid_over(date(year, 1, 1), 366 if isleap(year) else 365, site.timezone)
-    progress("the year's weather …")
-    weather = year_weather(site, grid)
-    sky = make_sky(site, weather.table, grid)
-    sample = weather.spread.sample if weather.kind is Kind.CLEAR_SKY else None
-    bare, months = {}, {}
-    for house in site.houses:
-        progress(f"light in {house.name} …")
-        bare[house.id] = kept_house_light(without_gutters(house), folder / "cache")
-        months[house.id] = house_year(
-            house, kept_house_light(house, folder / "cache"), sky, grid=grid, sample=sample
-        )
-    text = json_text(houses_json(site, year, bare=bare, months=months, weather=weather))
+    told = tell_houses(
+        site,
+        year or today.year,
+        crops=stages,
+        then=_changed(folder, what_ifs).site if what_ifs else None,
+        changes=what_ifs,
+        progress=progress,
+    )
+    text = json_text(told.document)
+    missing: tuple[str, ...] = ()
     if out == "-":
         click.echo(text, nl=False)
     else:
+        html = houses_html(told.answer) if {"html", "pdf"} & set(asked) else ""
         to = Path(out) if out else folder / "sheets"
-        to.mkdir(parents=True, exist_ok=True)
-        path = to / f"houses-{today.isoformat()}.json"
-        replace_file(path, text.encode())
-        click.echo(path)
+        written = write_page(f"houses-{today.isoformat()}", html, text, asked, to)
+        missing = written.missing
+        for sentence in (*written.missing, *written.complaints):
+            say(sentence)
+        for path in written.files:
+            click.echo(path)
+    weather = told.answer.year.weather
     for note in weather.notes:
         say(note)
     if weather.fallback_reason:
         say(f"Weather: {weather.fallback_reason}.")
-    return Exit.STAND_IN if weather.fallback_reason else Exit.DONE
+    return Exit.STAND_IN if weather.fallback_reason or missing else Exit.DONE
+
+
+def _changed(folder: Path, words: tuple[str, ...]) -> Loaded:
+    """The site with changes made to it. Raises InputError where they, or what comes of them, will not do."""
+    from lightplan.site.read import load_document
+    from lightplan.site.toml_text import parsed, read_text
+    from lightplan.site.what_if import change_of, changed
+
+    text = read_text(folder)
+    return load_document(changed(parsed(text), [change_of(one) for one in words]), text, folder)
+
+
+def _crop(words: str) -> tuple[str, Stage | None]:
+    """A crop and stage of the tables from `CROP` or `CROP:STAGE`."""
+    from lightplan.site.crop_names import ASKED_BACK, crop_called, crops_with_light, plain
+    from lightplan.site.models import Stage
+    from lightplan.site.problems import a_list, nearest_or_choices
+
+    name, _, stage = words.partition(":")
+    crop = crop_called(name)
+    if crop is None or crop not in crops_with_light():
+        of_several = ASKED_BACK.get(plain(name))
+        would_do = f"say which: {a_list(of_several)}" if of_several else None
+        hint = would_do or nearest_or_choices(plain(name), sorted(crops_with_light()))
+        raise click.BadParameter(
+            f"{name!r} is not a crop with known needs of light; {hint}", param_hint="--crop"
+        )
+    told = [one.value for one in Stage if one is not Stage.GERMINATION]
+    if stage and plain(stage).replace("_", "-") not in told:
+        raise click.BadParameter(f"{stage!r} is not a stage; choose {a_list(told)}", param_hint="--crop")
+    return crop, Stage(plain(stage).replace("_", "-")) if stage else None

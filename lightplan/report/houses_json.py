@@ -75,14 +75,16 @@ def _house(house: House, light: HouseLight, months: tuple[HouseMonth, ...]) -> J
 
 
 def _beam(house: House, light: HouseLight) -> Iterator[Json]:
-    for elevation in ELEVATIONS_DEG:
-        for turn in QUARTER_DEG if _is_symmetric(house) else ALL_ROUND_DEG:
-            share = light.beam(90.0 - elevation, house.ridge_azimuth_deg + turn)
-            yield {
-                "elevation_deg": elevation,
-                "azimuth_from_ridge_deg": turn,
-                "transmittance": number(float(share)),
-            }
+    turns = QUARTER_DEG if _is_symmetric(house) else ALL_ROUND_DEG
+    asked = [(elevation, turn) for elevation in ELEVATIONS_DEG for turn in turns]
+    elevations, angles = np.array(asked, dtype=float).T
+    shares = light.beam(90.0 - elevations, house.ridge_azimuth_deg + angles)
+    for (elevation, turn), share in zip(asked, shares, strict=True):
+        yield {
+            "elevation_deg": elevation,
+            "azimuth_from_ridge_deg": turn,
+            "transmittance": number(float(share)),
+        }
 
 
 def _is_symmetric(house: House) -> bool:

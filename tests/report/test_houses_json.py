@@ -199,5 +199,5 @@ def test_a_year_of_own_weather_is_used_whole(tmp_path, first, days, own):
 
 
 def test_another_format_is_a_wrong_word(tmp_path, capsys):
-    assert main(["houses", str(tmp_path), "--format", "pdf"]) == Exit.WRONG_USAGE
+    assert main(["houses", str(tmp_path), "--format", "docx"]) == Exit.WRONG_USAGE
     assert "json" in capsys.readouterr().err

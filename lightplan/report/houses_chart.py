@@ -1,0 +1,167 @@
+"""Drawings of the year's pages: light by week, heat by week, weeks of need, how a crop fits a house."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from markupsafe import Markup
+from numpy.typing import NDArray
+
+from lightplan.report.drawing import DARK, INK, RULE, SUN, box, hatch, line, path, svg
+from lightplan.year.fit import Mark
+from lightplan.year.stretches import Stretch
+
+Array = NDArray[np.float64]
+
+WIDTH = 480.0
+LIGHT_HEIGHT, HEAT_HEIGHT, ROW_HEIGHT, FIT_HEIGHT = 54.0, 26.0, 11.0, 9.0
+FIT_WIDTH = 106.0  # a week is two points wide
+WHITE = "#ffffff"
+
+
+class Axis:
+    """Weeks and months of a year along a width [points]."""
+
+    def __init__(self, weeks: tuple[Stretch, ...], months: tuple[Stretch, ...], width: float = WIDTH) -> None:
+        self.weeks, self.months, self.width = weeks, months, width
+        self.days = weeks[-1].days.stop
+
+    def x(self, day: int) -> float:
+        return float(self.width * day / self.days)
+
+    def span(self, week: int) -> tuple[float, float]:
+        """From where, how wide."""
+        start, stop = self.weeks[week].days.start, self.weeks[week].days.stop
+        return self.x(start), self.x(stop) - self.x(start)
+
+    def middle(self, week: int) -> float:
+        at, wide = self.span(week)
+        return at + wide / 2
+
+    def month_lines(self, height: float) -> list[str]:
+        return [
+            line(self.x(m.days.start), 0, self.x(m.days.start), height, width=0.4, stroke=RULE)
+            for m in self.months[1:]
+        ]
+
+
+def house_light(
+    axis: Axis, *, outdoor: Array, inside: Array, low: Array, high: Array, top: float, label: str
+) -> Markup:
+    """Light of each week over a floor: the line inside, its band of days, the light outdoors dotted."""
+    band = [(axis.middle(n), _y(v, top)) for n, v in enumerate(high)]
+    band += [(axis.middle(n), _y(v, top)) for n, v in reversed(list(enumerate(low)))]
+    parts = [path(band, fill=SUN, stroke=RULE, width=0.4), *axis.month_lines(LIGHT_HEIGHT)]
+    parts += _curve(axis, outdoor, top, width=1.0, dash="1.2 2.2")
+    parts += _curve(axis, inside, top, width=1.8)
+    parts += _rules(axis, top)
+    return svg(axis.width, LIGHT_HEIGHT, parts, label)
+
+
+def bench_light(
+    axis: Axis,
+    *,
+    sun: Array,
+    lamps: Array,
+    minimum: Sequence[float | None],
+    target: Sequence[float | None],
+    top: float,
+    label: str,
+) -> Markup:
+    """Light of each week at a bench: sun light, lamps solid on it; target a line, minimum dashed."""
+    parts = []
+    for week, (bright, lit) in enumerate(zip(sun, lamps, strict=True)):
+        x, wide = axis.span(week)
+        at = _y(float(bright), top)
+        parts.append(box(x, at, wide, LIGHT_HEIGHT - at, fill=SUN))
+        if lit > 0:
+            over = _y(float(bright + lit), top)
+            parts.append(box(x, over, wide, at - over, fill=INK))
+    parts += axis.month_lines(LIGHT_HEIGHT)
+    parts += _curve(axis, sun, top, width=0.7, stroke=RULE)
+    for values, weight, dash in ((minimum, 1.0, "3 2"), (target, 1.8, None)):
+        for week, value in enumerate(values):
+            if value is not None:
+                x, wide = axis.span(week)
+                y = _y(value, top)
+                parts.append(line(x, y, x + wide, y, width=weight + 1.4, stroke=WHITE))
+                parts.append(line(x, y, x + wide, y, width=weight, dash=dash))
+    parts += _rules(axis, top)
+    return svg(axis.width, LIGHT_HEIGHT, parts, label)
+
+
+def bench_heat(axis: Axis, *, peak: Array, days_over: Array, low: float, top: float, label: str) -> Markup:
+    """Hottest moment of each week: the bar white with an outline, ink where days pass a limit."""
+    parts = []
+    for week, value in enumerate(peak):
+        x, wide = axis.span(week)
+        share = min(max((float(value) - low) / (top - low), 0.0), 1.0)
+        tall = max(share * HEAT_HEIGHT, 0.4)
+        over = days_over[week] > 0
+        parts.append(
+            box(x + 0.4, HEAT_HEIGHT - tall, wide - 0.8, tall, fill=INK if over else WHITE, stroke=INK)
+        )
+    parts += axis.month_lines(HEAT_HEIGHT)
+    parts.append(line(0, HEAT_HEIGHT, axis.width, HEAT_HEIGHT, width=0.7))
+    return svg(axis.width, HEAT_HEIGHT, parts, label)
+
+
+def weeks_row(axis: Axis, weeks: NDArray[np.bool_], kind: str, label: str) -> Markup:
+    """Weeks of need in a row: `solid`, `hatch` or `grey`."""
+    parts = [box(0, 0, axis.width, ROW_HEIGHT, fill=WHITE)]
+    parts += axis.month_lines(ROW_HEIGHT)
+    for first, last in _runs(weeks):
+        x, end = axis.span(first)[0], sum(axis.span(last))
+        if kind == "hatch":
+            parts.append(hatch(x, 1, end - x, ROW_HEIGHT - 2))
+        else:
+            parts.append(box(x, 1, end - x, ROW_HEIGHT - 2, fill=INK if kind == "solid" else DARK))
+    parts.append(line(0, ROW_HEIGHT, axis.width, ROW_HEIGHT, width=0.4, stroke=RULE))
+    return svg(axis.width, ROW_HEIGHT, parts, label)
+
+
+def fit_row(axis: Axis, marks: tuple[Mark | None, ...], label: str) -> Markup:
+    """A crop's weeks in a house: under the minimum solid, short grey, on target a line, over hatched."""
+    parts = [line(0, FIT_HEIGHT - 0.3, axis.width, FIT_HEIGHT - 0.3, width=0.3, stroke=RULE)]
+    for mark in Mark:
+        for first, last in _runs(np.array([one is mark for one in marks])):
+            x, end = axis.span(first)[0], sum(axis.span(last))
+            parts.append(fit_mark(mark, x, end - x))
+    return svg(axis.width, FIT_HEIGHT, parts, label)
+
+
+def fit_mark(mark: Mark, x: float, width: float) -> str:
+    if mark is Mark.UNDER_MINIMUM:
+        return box(x, 0, width, FIT_HEIGHT, fill=INK)
+    if mark is Mark.SHORT:
+        return box(x, 0, width, FIT_HEIGHT, fill=DARK)
+    if mark is Mark.OVER:
+        return hatch(x, 0, width, FIT_HEIGHT, gap=2.5)
+    return line(x, FIT_HEIGHT / 2, x + width, FIT_HEIGHT / 2, width=2.4)
+
+
+def _y(value: float, top: float) -> float:
+    return LIGHT_HEIGHT * (1 - min(float(value) / top, 1.0))
+
+
+def _curve(
+    axis: Axis, values: Array, top: float, *, width: float, dash: str | None = None, stroke: str = INK
+) -> list[str]:
+    points = [(axis.middle(n), _y(v, top)) for n, v in enumerate(values)]
+    return [path(points, fill="none", stroke=stroke, width=width, dash=dash)]
+
+
+def _rules(axis: Axis, top: float) -> list[str]:
+    """The floor of the drawing, and ticks at every ten mol on both sides."""
+    parts = [line(0, LIGHT_HEIGHT, axis.width, LIGHT_HEIGHT, width=0.7)]
+    for mol in range(10, int(top) + 1, 10):
+        y = _y(mol, top)
+        parts += [line(0, y, 6, y, width=0.9), line(axis.width - 6, y, axis.width, y, width=0.9)]
+    return parts
+
+
+def _runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """First and last of each row of true flags."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], flags, [False]]).astype(int)))
+    return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]

@@ -1,0 +1,91 @@
+"""Words of the year's pages: the one sentence, dates of the season, compass names."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+
+from lightplan.report.names import cover_name
+from lightplan.report.units import MONTHS, capital, figure, short
+from lightplan.site.models import House
+from lightplan.year.season import Need
+from lightplan.year.shade import FixedShade
+from lightplan.year.site_year import HouseYear, SiteYear
+from lightplan.year.stretches import means
+
+WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+
+
+def wind(azimuth_deg: float) -> str:
+    return WINDS[round(azimuth_deg / 45) % 8]
+
+
+def sides(house: House) -> str:
+    """What stands on the plan's edges."""
+    ridge = house.ridge_azimuth_deg
+    return (
+        f"Top edge: {wind(ridge - 90)} side. Bottom: {wind(ridge + 90)}. "
+        f"Left: {wind(ridge + 180)} end. Right: {wind(ridge)} end."
+    )
+
+
+def short_date(day: date) -> str:
+    """`14 Sep`."""
+    return f"{day.day} {MONTHS[day.month - 1][:3]}"
+
+
+def need_words(need: Need) -> str:
+    """First and last day of a season, and how many of its weeks count."""
+    if need.first is None or need.last is None:
+        return "not needed"
+    if need.all_year:
+        return "every week"
+    weeks = int(need.weeks.sum())
+    return f"{short_date(need.first)} to {short_date(need.last)}, {weeks} week{'s' if weeks > 1 else ''}"
+
+
+def shade_words(shade: FixedShade) -> str:
+    if shade.cover is None or shade.first is None or shade.last is None:
+        return (
+            f"none: {shade.passed_days} days pass a limit, but a fixed shade would take light that is needed "
+            "or spare too few of them; cover by the day"
+        )
+    return (
+        f"{cover_name(shade.cover.name)}, {short_date(shade.first)} to {short_date(shade.last)}: days over a "
+        f"limit {shade.passed_days} → {shade.left}, light {figure(-shade.lost_mol, 1)} mol a day"
+    ).replace("→", "become")
+
+
+def sentence(year: SiteYear) -> str:
+    """What the year comes to, in a line or two."""
+    month = _darkest_month(year)
+    light = {one.house.name: _in_month(one, year, month) for one in year.houses}
+    best, worst = max(light, key=lambda k: light[k]), min(light, key=lambda k: light[k])
+    name = MONTHS[year.months[month].first.month - 1]
+    if len(light) == 1:
+        found = f"{capital(best)} has {short(light[best])} mol a day in {name}, its darkest month"
+    elif short(light[best]) == short(light[worst]):
+        found = f"In {name}, the darkest month, all houses have {short(light[best])} mol a day"
+    else:
+        found = (
+            f"In {name}, the darkest month, {best} is brightest with {short(light[best])} mol a day, "
+            f"{worst} darkest with {short(light[worst])}"
+        )
+    power = year.site.power
+    if not year.lamps.benches:
+        return f"{found}."
+    cost = (
+        f" and {figure(year.lamps.cost)} {power.currency}"
+        if power is not None and year.lamps.cost is not None
+        else ""
+    )
+    return f"{found}. Lamps need at least {figure(year.lamps.kwh)} kWh{cost} in the year."
+
+
+def _darkest_month(year: SiteYear) -> int:
+    return int(np.argmin(means(year.houses[0].light.outdoor_mol, year.months)))
+
+
+def _in_month(one: HouseYear, year: SiteYear, month: int) -> float:
+    return float(means(one.light.inside_mol, year.months)[month])
