@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from lightplan.advice.lamps import LampTask
 from lightplan.advice.lamps.horizon import HORIZON_DAYS
-from lightplan.advice.lamps.worth import usual_of
+from lightplan.advice.lamps.usual_sun import usual_of
 from lightplan.clock import Grid, Window, at_local, day_start
 from lightplan.crops.needs import Needs, bench_needs
 from lightplan.light import daily_light_integral

@@ -220,7 +220,6 @@ to = 2026-03-30
 """
     plan = sheet(air_c=10.0, sun=900.0, more=more)
     bench = by_id(plan)["covered"]
-    print(bench)
     (cover,) = bench["covers"]
     steps = plan["steps"]["covered"]
     first = steps["time"].index(cover["on"])
@@ -270,3 +269,12 @@ def test_lamps_give_way_to_heat_but_seed_keeps_its_light_until_heat_would_kill()
     for temperature, seed, off in ((warm, False, True), (warm, True, False), (hot, True, True)):
         found = lamps_too_hot(limits, BenchWarmth("medium", temperature, temperature), dark, lit, seed=seed)
         assert found.all() == found.any() == off
+
+
+def test_lamps_are_not_blamed_for_heat_that_is_there_without_them() -> None:
+    """Over the limit all day, by the sun alone from 10:00 to 14:00: lamps give way in the other hours."""
+    limits = Limits(None, None, 24.0, 60, 40.0, 0, "table; memory")
+    lit, warm = np.ones(96, dtype=bool), np.full(96, 26.0)
+    dark = np.where((np.arange(96) >= 40) & (np.arange(96) < 56), 25.0, 22.0)
+    off = lamps_too_hot(limits, BenchWarmth("medium", warm, warm), dark, lit, seed=False)
+    assert np.flatnonzero(~off).tolist() == list(range(40, 56))

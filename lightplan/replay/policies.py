@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from lightplan.account import account_after
 from lightplan.advice.lamps import LampTask, plan_lamps
-from lightplan.advice.lamps.worth import Usual, usual_of
+from lightplan.advice.lamps.usual_sun import Usual, usual_of
 from lightplan.clock import STEP_MIN, STEPS_PER_H, Grid, Window, at_local, day_start, grid_over, window_for
 from lightplan.crops.needs import Needs
 from lightplan.replay.forecasts import Forecast

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from lightplan.advice.covers import CoverTask, Remedy, Tent, plan_cover
-from lightplan.advice.covers.judge import judge
+from lightplan.advice.covers.judge import broken, judge
 from lightplan.advice.covers.remedies import remedies, spans
 from lightplan.crops.limits import Limits
 from lightplan.site.cover_names import known_cover
@@ -96,6 +96,16 @@ def test_heat_alone_opens_the_tent_before_anything_is_laid_on():
     assert plan.rule in ("heat", "heat-kills")
     assert CREW[plan.on]
     assert CREW[plan.off]
+
+
+def test_heat_over_a_limit_counts_by_how_far_it_is_over():
+    """Two hours at 42 and at 62 °C over a limit of 32 borne for one: 60 beyond, 120 more each 5 K."""
+    hours = (MINUTE >= 600) & (MINUTE < 720)
+    felt = np.array([np.where(hours, 42.0, 20.0), np.where(hours, 62.0, 20.0), np.where(hours, 32.0, 20.0)])
+    limits = dataclasses.replace(LIMITS, ppfd_umol_m2_s=None, temperature_upper_c=None)
+    kills, over = broken(task(limits=limits), np.zeros((3, STEPS)), felt)
+    assert kills.tolist() == [0, 0, 0]
+    assert over == pytest.approx([60 + 120 * 10 / 5, 60 + 120 * 30 / 5, 0])
 
 
 def test_light_alone_takes_the_lightest_cloth_that_holds():

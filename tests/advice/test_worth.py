@@ -9,15 +9,8 @@ import pytest
 from scipy.stats import norm
 
 from lightplan.advice.lamps import worth
-from lightplan.advice.lamps.worth import (
-    Keeping,
-    Known,
-    Usual,
-    error_sd,
-    seen_this_morning,
-    usual_of,
-    wanted_mol,
-)
+from lightplan.advice.lamps.usual_sun import Known, Usual, error_sd, seen_this_morning, usual_of
+from lightplan.advice.lamps.worth import Keeping, Value, best_lamps, settled_value, value_before, wanted_mol
 
 KEEPING = Keeping(minimum=8.0, target=12.0, most_in_hand=4.0, most_owed=4.0, most_lamps=4.8)
 USUAL = Usual(mean=2.4, sd=0.5)
@@ -34,40 +27,86 @@ def wanted(
     return wanted_mol(account, three(*means), (KEEPING,) * 3, usual, error=0.15)
 
 
-def test_against_every_choice_of_two_days_tried() -> None:
-    """Each day's lamps in turn, each of the five suns weighed, the account carried by hand."""
-    last = worth._Value(worth._accounts(KEEPING), 0.3 * np.maximum(0.0, -worth._accounts(KEEPING)))
-    days = three(7.0, 13.0, 9.0)[:2]
-    lamps = np.linspace(0.0, KEEPING.most_lamps, worth.CHOICES)
+def cost_by_hand(held: float, mol: float, day: Known, after) -> float:
+    """A day's lamps, risk and owing, each of its suns weighed, the account carried by plain sums."""
+    lacking = max(KEEPING.minimum - mol - day.lit, 1e-9)
+    total = mol + worth.MISSING * norm.cdf((np.log(lacking) - day.mean) / day.sd)
+    for node, weight in zip(worth.NODES, worth.WEIGHTS, strict=True):
+        night = min(4.0, held + day.lit + mol + np.exp(day.mean + day.sd * node) - 12.0)
+        total += weight * (worth.OWING * max(0.0, -4.0 - night) + after(night))
+    return float(total)
 
-    def cost_of_day(held: float, mol: float, day: Known, after) -> float:
-        missed = norm.cdf((np.log(max(KEEPING.minimum - mol, 1e-9)) - day.mean) / day.sd)
-        total = mol + worth.MISSING * missed
-        for node, weight in zip(worth.NODES, worth.WEIGHTS, strict=True):
-            night = min(4.0, held + mol + np.exp(day.mean + day.sd * node) - 12.0)
-            total += weight * (worth.OWING * max(0.0, -4.0 - night) + after(night))
-        return total
 
-    accounts = worth._accounts(KEEPING)
-    by_account = [
-        min(
-            cost_of_day(held, mol, days[1], lambda night: float(last.at(np.array([night]))[0]))
-            for mol in lamps
-        )
-        for held in accounts
-    ]
-    tomorrow = worth._before(last, KEEPING, days[1])
-    np.testing.assert_allclose(tomorrow.cost, by_account, atol=1e-9)
+def cheapest_by_hand(held: float, lamps, day: Known, after) -> tuple[float, float]:
+    return min((cost_by_hand(held, mol, day, after), mol) for mol in lamps)
 
+
+def owed(factor: float) -> Value:
+    """Every mol owed costs `factor`."""
+    accounts = 4.0 - worth.RUNG * np.arange(65, -1, -1)
+    return Value(float(accounts[0]), factor * np.maximum(0.0, -accounts))
+
+
+def on_ladder(accounts, costs):
     def valued(night: float) -> float:
-        beyond = max(0.0, accounts[0] - night) * (by_account[0] - by_account[1]) / (accounts[1] - accounts[0])
-        return float(np.interp(night, accounts, by_account)) + beyond
+        beyond = max(0.0, accounts[0] - night) * (costs[0] - costs[1]) / worth.RUNG
+        return float(np.interp(night, accounts, costs)) + beyond
 
-    for held in (-5.0, -1.0, 2.5):
-        costs = [cost_of_day(held, mol, days[0], valued) for mol in lamps]
-        best, chosen = worth._choose(np.array([held]), tomorrow, KEEPING, days[0])
-        assert best[0] == pytest.approx(min(costs), abs=1e-9)
-        assert chosen[0] == lamps[int(np.argmin(costs))]
+    return valued
+
+
+def test_against_every_choice_of_three_days_tried() -> None:
+    """What is wanted today and tomorrow, each of them by the value of the evening it leads to."""
+    usual, error = Usual(1.9, 0.5, 0.01), 0.15
+    rungs = worth.RUNG * np.arange(25)
+    for means in ((7.0, 13.0, 9.0), (13.0, 6.0, 9.0), (9.0, 9.0, 30.0)):
+        today, tomorrow, last = three(*means)
+        after = settled_value(KEEPING, usual, error)
+        third = [
+            cheapest_by_hand(h, rungs, last, on_ladder(after.accounts, after.cost))[0] for h in after.accounts
+        ]
+        second = [
+            cheapest_by_hand(h, rungs, tomorrow, on_ladder(after.accounts, third))[0] for h in after.accounts
+        ]
+        for account in (-5.0, 0.5):
+            fine = np.linspace(0.0, KEEPING.most_lamps, worth.CHOICES)
+            _, first = cheapest_by_hand(account, fine, today, on_ladder(after.accounts, second))
+            night = min(4.0, account + first + np.exp(today.mean) - 12.0)
+            _, then = cheapest_by_hand(night, fine, tomorrow, on_ladder(after.accounts, third))
+            asked = wanted_mol(account, (today, tomorrow, last), (KEEPING,) * 3, usual, error=error)
+            assert asked == pytest.approx((first, then), abs=1e-9)
+
+
+def test_light_of_a_day_that_is_lit_already_counts_and_is_not_chosen_again() -> None:
+    lit = Known(float(np.log(7.0)), 0.2, lit=1.4)
+    valued = on_ladder(owed(0.9).accounts, owed(0.9).cost)
+    for held in (-3.0, 1.0):
+        fine = np.linspace(0.0, KEEPING.most_lamps - 1.4, worth.CHOICES)
+        assert best_lamps(held, owed(0.9), KEEPING, lit) == pytest.approx(
+            cheapest_by_hand(held, fine, lit, valued)[1]
+        )
+
+
+def test_a_settled_season_is_its_own_days_one_by_one() -> None:
+    """Each day's forecast drawn by chance instead of by nodes: the same value within chance."""
+    usual, error = Usual(2.1, 0.4, 0.02), 0.2
+    value, days = owed(worth.OWING), worth.SETTLED_DAYS
+    together = float(np.hypot(error, usual.sd))
+    told_sd, left_sd = usual.sd**2 / together, error * usual.sd / together
+    draw = np.random.default_rng(3)
+    for ahead in range(days, 0, -1):
+        told = usual.mean + usual.drift * (ahead + 1) + told_sd * draw.normal(size=400)
+        costs = [value_before(value, KEEPING, Known(float(mean), left_sd)).cost for mean in told]
+        value = Value(value.lowest, np.mean(costs, axis=0))
+    found = settled_value(KEEPING, usual, error)
+    np.testing.assert_allclose(found.cost, value.cost, rtol=0.03)
+
+
+def test_growing_days_make_light_in_hand_worth_less() -> None:
+    still, growing = (settled_value(KEEPING, Usual(2.2, 0.4, drift), 0.15) for drift in (0.0, 0.02))
+    assert (still.cost > growing.cost * 1.2).all()
+    asked = [wanted(-4.0, 9.0, 9.0, 9.0, usual=Usual(2.2, 0.4, drift))[0] for drift in (0.0, 0.03)]
+    assert asked[0] > asked[1] + 0.2
 
 
 def test_more_in_hand_never_asks_for_more_lamps() -> None:

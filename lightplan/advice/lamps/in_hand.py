@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from lightplan.advice.lamps.horizon import HORIZON_DAYS, Horizon
 from lightplan.advice.lamps.nights import within_reach
-from lightplan.advice.lamps.worth import Keeping, error_sd, seen_this_morning, wanted_mol
+from lightplan.advice.lamps.usual_sun import error_sd, seen_this_morning
+from lightplan.advice.lamps.worth import Keeping, wanted_mol
 
 
 def wanted_of(horizon: Horizon) -> tuple[float, float] | None:
     """Lamp light [mol m⁻²] that is worth taking today and tomorrow.
 
-    None where that can't be told: nothing is known of what is usual, one setting serves several days, no
-    account is kept or lamps are barred on one of the days, or the forecast leaves no doubt.
+    None where that can't be told: nothing is known of what is usual, one setting serves several days, or no
+    account is kept or lamps are barred on one of the days.
     """
     usual = horizon.task.usual
     if usual is None or horizon.account_days != HORIZON_DAYS or horizon.days < HORIZON_DAYS:
         return None
     keeping = [_keeping(horizon, day) for day in range(HORIZON_DAYS)]
-    if any(kept is None for kept in keeping) or not horizon.sun_mol[0] > horizon.low_mol[0] > 0:
+    if any(kept is None for kept in keeping) or not horizon.low_mol[0] > 0:
         return None
     lit = float(horizon.past[horizon.day == 0].sum()) * horizon.task.step_mol
     days = [

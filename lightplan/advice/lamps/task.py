@@ -8,7 +8,7 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan.advice.lamps.worth import Usual
+from lightplan.advice.lamps.usual_sun import Usual
 from lightplan.clock import STEP_S
 from lightplan.crops.needs import Needs
 from lightplan.site.models import Lamps, Span

@@ -6,45 +6,35 @@ this time of year, each day's lamps are chosen to cost least over the days to co
 more than may be owed and on a chance of missing the minimum. The forecast, weighed against what is usual by
 how sure either is, then chooses for today and tomorrow. Light is counted in mol of lamps; the program lays
 it into the cheapest hours, and holds today's minimum and the most that may be owed by itself.
+
+Accounts and lamp light stand on one ladder of equal rungs, so a day's lamps only move along it: the value
+after lamps is reckoned once for every rung, and a choice is a look-up.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 from scipy.stats import norm
+
+from lightplan.advice.lamps.usual_sun import SLIGHT_SD, Known, Usual
 
 Array = NDArray[np.float64]
 
 # Prices in mol of lamp light, chosen on replays of one house (Greensboro's typical year, January to April)
-# with seeds 12 to 23; judgement
-OWING = 0.23  # of each mol and day owed beyond what may be owed
+# with seeds 12 to 35: the least for which accounts fall short by less than 0.05 mol a day; judgement
+OWING = 0.25  # of each mol and day owed beyond what may be owed
 MISSING = 4.0  # of a day under its minimum
-USUAL_DAYS = 15  # on either side of a date, from which what is usual is taken; judgement
 SETTLED_DAYS = 25  # after which the value of light in hand hardly changes any more
 FAR_OWED = 5.0  # accounts that lie farther under what may be owed are valued as this far [mol]
-ACCOUNTS = 56  # at which the value is kept
-CHOICES = 41  # of lamp light a day, from none to the most
-LOW_POINT = float(norm.ppf(0.1))
-SLIGHT_SD = 1e-3
+RUNG = 0.2  # of the ladder [mol m⁻²]
+CHOICES = 101  # of today's lamp light, from none to the most
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 WEIGHTS = WEIGHTS / WEIGHTS.sum()
-
-
-@dataclass(frozen=True)
-class Usual:
-    """The logarithm of a day's sun at the bench [mol m⁻²] at this time of year: mean and spread.
-
-    drift : by which the mean grows each day, as days grow longer.
-    """
-
-    mean: float
-    sd: float
-    drift: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -59,48 +49,21 @@ class Keeping:
 
 
 @dataclass(frozen=True)
-class Known:
-    """A day as it is seen this morning: the logarithm of its sun, and what is lit already [mol m⁻²]."""
+class Value:
+    """Least cost to come [mol] by account [mol], on the ladder from `lowest` upward."""
 
-    mean: float
-    sd: float
-    lit: float = 0.0
+    lowest: float
+    cost: Array
 
+    @property
+    def accounts(self) -> Array:
+        return self.lowest + RUNG * np.arange(len(self.cost), dtype=np.float64)
 
-def usual_of(
-    clearness: Sequence[float], *, sun_mol: Array, outdoor_mol: Array, clear_mol: Array
-) -> Usual | None:
-    """What is usual at a bench, from days' light over a clear sky's at this time of year.
-
-    sun_mol, outdoor_mol, clear_mol : (days,) of the days ahead, at the bench, outdoors, and outdoors under a
-    clear sky; clear_mol may reach further. None where too few days are known or it is dark.
-    """
-    seen = np.array([share for share in clearness if share > 0])
-    passed = float(outdoor_mol.sum())
-    if len(seen) < USUAL_DAYS or passed <= 0 or not sun_mol.sum() > 0:
-        return None
-    logs = np.log(seen)
-    clear_at_bench = float(clear_mol[: len(sun_mol)].mean()) * float(sun_mol.sum()) / passed
-    drift = np.log(clear_mol[-1] / clear_mol[0]) / (len(clear_mol) - 1) if clear_mol.min() > 0 else 0.0
-    return Usual(float(logs.mean() + np.log(clear_at_bench)), float(logs.std()), float(drift))
-
-
-def seen_this_morning(sun_mol: float, low_mol: float, usual: Usual, lit_mol: float = 0.0) -> Known:
-    """The forecast of a day, as sure as its low point says, weighed against what is usual."""
-    sd = error_sd(low_mol / sun_mol) if sun_mol > 0 else SLIGHT_SD
-    told = np.log(max(sun_mol, 1e-3)) + sd**2 / 2
-    if usual.sd <= SLIGHT_SD:
-        return Known(float(usual.mean), SLIGHT_SD, lit_mol)
-    weight = sd**2 / (sd**2 + usual.sd**2)
-    mean = told * (1 - weight) + usual.mean * weight
-    return Known(float(mean), float(max(SLIGHT_SD, sd * np.sqrt(1 - weight))), lit_mol)
-
-
-def error_sd(low_over_middle: float) -> float:
-    """Spread of the logarithm of light for which the 10 % point lies so far under the forecast's mean."""
-    log = np.log(min(max(low_over_middle, 1e-6), 1.0))
-    inside = LOW_POINT**2 + 2 * log
-    return float(max(SLIGHT_SD, -LOW_POINT - np.sqrt(inside) if inside > 0 else -LOW_POINT))
+    def at(self, accounts: Array) -> Array:
+        """Straight on below the lowest account that is valued: paying what is owed never gets worthless."""
+        under = np.maximum(0.0, self.lowest - accounts)
+        slope = (self.cost[0] - self.cost[1]) / RUNG
+        return np.asarray(np.interp(accounts, self.accounts, self.cost) + slope * under)
 
 
 def wanted_mol(
@@ -117,83 +80,75 @@ def wanted_mol(
     forecast of the same day, as later mornings will have it.
     """
     alike = Usual(round(usual.mean, 2), round(usual.sd, 2), round(usual.drift, 3))
-    after_all = settled_value(_rounded(keeping[2]), alike, round(max(error, 0.01), 2))
-    after_tomorrow = _before(after_all, keeping[2], days[2])
-    after_today = _before(after_tomorrow, keeping[1], days[1])
-    _, today = _choose(np.array([account_mol]), after_today, keeping[0], days[0])
-    lit = days[0].lit + float(today[0])
-    night = min(keeping[0].most_in_hand, account_mol + lit + np.exp(days[0].mean) - keeping[0].target)
-    _, tomorrow = _choose(np.array([night]), after_tomorrow, keeping[1], days[1])
-    return lit, days[1].lit + float(tomorrow[0])
-
-
-@dataclass(frozen=True)
-class _Value:
-    """Least cost to come [mol] by account [mol]; both rise in step with their first axis."""
-
-    accounts: Array
-    cost: Array
-
-    def at(self, accounts: Array) -> Array:
-        """Straight on below the lowest account that is valued: paying what is owed never gets worthless."""
-        under = np.maximum(0.0, self.accounts[0] - accounts)
-        slope = (self.cost[0] - self.cost[1]) / (self.accounts[1] - self.accounts[0])
-        return np.asarray(np.interp(accounts, self.accounts, self.cost) + slope * under)
-
-
-def _rounded(keeping: Keeping) -> Keeping:
-    """So that days alike are valued once."""
-    return Keeping(
-        keeping.minimum,
-        keeping.target,
-        keeping.most_in_hand,
-        keeping.most_owed,
-        round(keeping.most_lamps, 1),
+    after_all = settled_value(
+        replace(keeping[2], most_lamps=round(keeping[2].most_lamps, 1)), alike, round(max(error, 0.01), 2)
     )
+    after_tomorrow = value_before(after_all, keeping[2], days[2])
+    after_today = value_before(after_tomorrow, keeping[1], days[1])
+    lit = days[0].lit + best_lamps(account_mol, after_today, keeping[0], days[0])
+    night = min(keeping[0].most_in_hand, account_mol + lit + np.exp(days[0].mean) - keeping[0].target)
+    return lit, days[1].lit + best_lamps(night, after_tomorrow, keeping[1], days[1])
 
 
 @lru_cache(maxsize=4096)
-def settled_value(keeping: Keeping, usual: Usual, error: float) -> _Value:
+def settled_value(keeping: Keeping, usual: Usual, error: float) -> Value:
     """The value of an account when nothing is known of the days to come but what is usual.
 
     Every morning will bring a forecast of its day, whose own middle is drawn from what is usual.
     """
-    held = _accounts(keeping)
-    value = _Value(held, OWING * np.maximum(0.0, -held))
+    ladder = _ladder(keeping)
+    value = Value(float(ladder[0]), OWING * np.maximum(0.0, -ladder))
     together = float(np.hypot(error, usual.sd))
-    told_sd, left_sd = usual.sd**2 / together, error * usual.sd / together
+    told_sd, left_sd = usual.sd**2 / together, max(SLIGHT_SD, error * usual.sd / together)
     for ahead in range(SETTLED_DAYS, 0, -1):
-        cost = np.zeros(len(held))
-        for node, weight in zip(NODES, WEIGHTS, strict=True):
-            mean = usual.mean + usual.drift * (ahead + 1) + told_sd * float(node)
-            day = Known(mean, max(SLIGHT_SD, left_sd))
-            cost += weight * _choose(held, value, keeping, day)[0]
-        value = _Value(held, cost)
+        means = usual.mean + usual.drift * (ahead + 1) + told_sd * NODES
+        value = Value(value.lowest, WEIGHTS @ _costs(value, keeping, means, left_sd, lit_mol=0.0))
     return value
 
 
-def _accounts(keeping: Keeping) -> Array:
-    return np.linspace(-keeping.most_owed - FAR_OWED, keeping.most_in_hand, ACCOUNTS)
+def value_before(after: Value, keeping: Keeping, day: Known) -> Value:
+    """The value of an account in the morning of a day, from its value on the evening."""
+    costs = _costs(after, keeping, np.array([day.mean]), day.sd, lit_mol=day.lit)
+    return Value(float(_ladder(keeping)[0]), costs[0])
 
 
-def _before(after: _Value, keeping: Keeping, day: Known) -> _Value:
-    held = _accounts(keeping)
-    return _Value(held, _choose(held, after, keeping, day)[0])
+def best_lamps(held: float, after: Value, keeping: Keeping, day: Known) -> float:
+    """Lamp light [mol m⁻²] that makes a day and all that follow cost least, besides that lit already.
 
-
-def _choose(held: Array, after: _Value, keeping: Keeping, day: Known) -> tuple[Array, Array]:
-    """Least cost of a day and all that follow, and the lamp light [mol] besides that lit already.
-
-    held : (accounts,) in the morning; both results are (accounts,).
+    held : account in the morning.
     """
-    held = np.maximum(held, -keeping.most_owed - FAR_OWED)
+    held = max(held, float(_ladder(keeping)[0]))
     lamps = np.linspace(0.0, max(0.0, keeping.most_lamps - day.lit), CHOICES)
-    sun = np.exp(day.mean + day.sd * NODES)
-    light = sun[None, :] + lamps[:, None] + day.lit
-    lacking = np.maximum(keeping.minimum - lamps - day.lit, 1e-9)  # of the sun, for the minimum
-    missed = norm.cdf((np.log(lacking) - day.mean) / day.sd)
-    night = np.minimum(keeping.most_in_hand, held[:, None, None] + light[None] - keeping.target)
-    owing = OWING * np.maximum(0.0, -keeping.most_owed - night)
-    cost = lamps + MISSING * missed + (owing + after.at(night)) @ WEIGHTS
-    best = cost.argmin(axis=1)
-    return cost[np.arange(len(held)), best], lamps[best]
+    sun = np.exp(day.mean + day.sd * NODES)[:, None] + day.lit
+    risk = _risk(keeping, lamps, np.array([day.mean]), day.sd, day.lit)[0]
+    return float(lamps[(lamps + risk + WEIGHTS @ _evening(after, keeping, held + lamps + sun)).argmin()])
+
+
+def _costs(after: Value, keeping: Keeping, means: Array, sd: float, *, lit_mol: float) -> Array:
+    """Least cost (means, accounts) of a day and all that follow, for suns seen that morning."""
+    ladder = _ladder(keeping)
+    rungs = 1 + int(max(0.0, keeping.most_lamps - lit_mol) / RUNG + 1e-9)
+    lamps = RUNG * np.arange(rungs, dtype=np.float64)
+    lighted = ladder[0] + RUNG * np.arange(len(ladder) + rungs - 1)
+    sun = np.exp(means[:, None] + sd * NODES) + lit_mol
+    evening = WEIGHTS @ _evening(after, keeping, lighted + sun[:, :, None])
+    today = lamps + _risk(keeping, lamps, means, sd, lit_mol)
+    return np.asarray((sliding_window_view(evening, rungs, axis=1) + today[:, None, :]).min(axis=2))
+
+
+def _evening(after: Value, keeping: Keeping, with_light: Array) -> Array:
+    """Cost to come by the account of the morning and the day's light together."""
+    night = np.minimum(keeping.most_in_hand, with_light - keeping.target)
+    return np.asarray(OWING * np.maximum(0.0, -keeping.most_owed - night) + after.at(night))
+
+
+def _risk(keeping: Keeping, lamps: Array, means: Array, sd: float, lit_mol: float) -> Array:
+    """Price (means, lamps) of the chance that a day misses its minimum."""
+    lacking = np.maximum(keeping.minimum - lamps - lit_mol, 1e-9)  # of the sun
+    return np.asarray(MISSING * norm.cdf((np.log(lacking) - means[:, None]) / sd))
+
+
+def _ladder(keeping: Keeping) -> Array:
+    """Accounts that are valued: down from the most that may be in hand."""
+    rungs = int(np.ceil((keeping.most_in_hand + keeping.most_owed + FAR_OWED) / RUNG))
+    return keeping.most_in_hand - RUNG * np.arange(rungs, -1, -1, dtype=np.float64)
