@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from lightplan.account import SLIGHT_MOL, account_after
 from lightplan.advice.lamps import BenchLamps
 from lightplan.clock import STEP_MIN, STEPS_PER_H, Grid, Window
-from lightplan.cover_tasks import Standing
 from lightplan.crops.limits import Limits, bench_limits, seed_kill_lifted
 from lightplan.crops.needs import BenchNeeds
 from lightplan.dayplan import BatchDay, BenchDay, Dli, LampDay, Note, Series
@@ -20,6 +19,7 @@ from lightplan.light import BenchLight, daily_light_integral
 from lightplan.remedy_orders import cover_notes, cover_times
 from lightplan.site.models import Bench, Site, Stage
 from lightplan.sky import Sky
+from lightplan.standing import Standing
 from lightplan.weather.table import Spread
 
 Array = NDArray[np.float64]
@@ -91,7 +91,7 @@ def bench_day(
         peak_ppfd_after=float(sun[today].max()),
         photoperiod_h=None,
         lamps=NO_LAMPS if lamps is None else _lamp_day(site, lamps),
-        covers=cover_times(standing, grid),
+        covers=cover_times(standing),
         temperature=temperature_of(felt, grid),
         notes=(
             *_weather_notes(light, today),
@@ -106,7 +106,7 @@ def bench_day(
                 opened=opened,
             ),
             *_seed_notes(bench, grid, site),
-            *cover_notes(standing),
+            *cover_notes(standing, bare, today),
             *_heat_saved(felt, limits, standing, today),
             *_timer_notes(bench, lamps, serves_days),
             *_noon_notes(site, bench, lamps, grid),

@@ -5,7 +5,8 @@ Numbers and reasons only; words are made in `report`. Light in mol and µmol, ti
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import Enum
 
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 from lightplan.clock import Grid, Window
 from lightplan.crops.limits import Limits
 from lightplan.crops.needs import Needs
+from lightplan.records_laid import Laid
 from lightplan.site.models import Batch, Bench, House, Site
 from lightplan.sky import SunTimes
 from lightplan.weather.table import Weather
@@ -61,6 +63,15 @@ class Reason:
 
 
 @dataclass(frozen=True)
+class Sign:
+    """What to look for before an order that hangs on the sky: sun at the bench by then, and the meter there
+    above so much [µmol m⁻² s⁻¹]."""
+
+    by: datetime
+    ppfd_umol_m2_s: float
+
+
+@dataclass(frozen=True)
 class Order:
     """One instruction. `intervals` holds the lamp times that a timer order sets, as local instants.
 
@@ -81,6 +92,7 @@ class Order:
     subject: str | None = None  # the cover's name, the crop to look at, ...
     lit_now: bool = False
     as_set: bool = False
+    sign: Sign | None = None
 
 
 @dataclass(frozen=True)
@@ -230,3 +242,4 @@ class DayPlan:
     cautions: tuple[str, ...]  # slugs that `report` has words for
     week: tuple[DayAhead, ...]
     lamps_together: LampsTogether | None = None
+    laid: Mapping[str, tuple[Laid, ...]] = field(default_factory=dict)  # by bench, for the records

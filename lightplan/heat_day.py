@@ -139,13 +139,20 @@ def bench_ready(bench: Bench, light: BenchLight, sky: Sky, *, grid: Grid, steps:
 
 
 def bench_warmth(
-    heat: BenchHeat, house_c: Array, *, lit: Mask | None, states: States | None = None
+    heat: BenchHeat,
+    house_c: Array,
+    *,
+    open_heat: BenchHeat,
+    open_house_c: Array,
+    lit: Mask | None,
+    states: States | None = None,
 ) -> BenchWarmth:
-    """Temperature of a bench as it is, and as it is ordered to stand (states : of one way)."""
+    """Temperature of a bench with nothing drawn, and as it is ordered to stand (states : of one way)."""
     burning = np.zeros(len(house_c), dtype=bool) if lit is None else lit[: len(house_c)]
-    bare = heat.felt_c(house_c, lit=burning)
+    bare = open_heat.felt_c(open_house_c, lit=burning)
     if states is None:
-        return BenchWarmth(heat.where, bare, bare)
+        ordered = bare if heat is open_heat and house_c is open_house_c else heat.felt_c(house_c, lit=burning)
+        return BenchWarmth(heat.where, ordered, bare)
     ordered = heat.felt_c(
         house_c,
         lit=burning,

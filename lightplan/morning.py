@@ -119,6 +119,7 @@ def _keep(folder: Path, plan: DayPlan) -> None:
             weather_table=plan.weather.table,
             lamps={b.bench.id: b.lamps.intervals for b in plan.benches},
             account_after={b.bench.id: b.account_after for b in plan.benches},
+            laid=plan.laid,
         )
     except RecordsError as error:
         say(str(error))

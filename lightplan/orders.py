@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 
 from lightplan.advice.lamps import BenchLamps
 from lightplan.clock import STEP_MIN, Grid, Window, at_local
-from lightplan.cover_tasks import Standing
 from lightplan.dayplan import Action, BenchDay, Order, Reason
 from lightplan.lamp_tasks import AlreadySet
 from lightplan.remedy_orders import certainty, remedy_orders
 from lightplan.routine_orders import routine_orders
 from lightplan.site.models import Site, Span
+from lightplan.standing import Standing
 from lightplan.weather.table import Spread
 
 
@@ -27,23 +27,23 @@ def orders_for(
     *,
     set_before: Mapping[str, AlreadySet],
     standing: Mapping[str, Standing],
-    vents: Sequence[Order],
+    of_houses: Sequence[Order],
     grid: Grid,
     window: Window | None,
     spread: Spread,
 ) -> tuple[Order, ...]:
     """Every order of the window in clock order, numbered from 1; none where nobody comes.
 
-    set_before, standing : by bench. vents : of the houses.
+    set_before, standing : by bench. of_houses : what is ordered for whole houses.
     """
     if window is None:
         return ()
     day_one = grid.dates[0]
     crew = site.crew_on(day_one)
     crew_end = None if crew is None else at_local(day_one, crew[1], site.timezone)
-    found = list(vents)
+    found = list(of_houses)
     for day in benches:
-        hands = remedy_orders(day, standing[day.bench.id], grid)
+        hands = remedy_orders(day, standing[day.bench.id], window)
         of_lamps = _of_bench(
             day,
             lamps.get(day.bench.id),
@@ -55,7 +55,8 @@ def orders_for(
         )
         found += [o for o in of_lamps if not (hands and o.action is Action.LEAVE_ALONE)]
         found += hands
-        found += routine_orders(day, hands, site, window)
+        over = [order for order in of_houses if order.house == day.bench.house]
+        found += routine_orders(day, [*hands, *over], site, window)
     found.sort(key=lambda order: (order.time, order.action in QUIET))
     return tuple(replace(order, number=n) for n, order in enumerate(found, start=1))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date, datetime
 
 import numpy as np
@@ -10,18 +10,19 @@ from numpy.typing import NDArray
 
 from lightplan.advice.lamps import LampPlan, plan_lamps
 from lightplan.bench_day import bench_day
+from lightplan.cautions_today import cautions_today
 from lightplan.clock import Grid, Window, at_local, grid_over, window_for
 from lightplan.crops.limits import bench_limits
 from lightplan.crops.needs import BenchNeeds, bench_needs
-from lightplan.dayplan import Action, BenchDay, DayAhead, DayPlan, LampsTogether, Order, Outdoor
+from lightplan.dayplan import BenchDay, DayAhead, DayPlan, LampsTogether, Outdoor
 from lightplan.heat_day import house_day
 from lightplan.house.transmission import HouseLight
 from lightplan.lamp_tasks import already_set, lamp_task
 from lightplan.light import benches_light, daily_light_integral
 from lightplan.orders import orders_for
 from lightplan.records import History
-from lightplan.remedies import Remedies, lamp_heat_w_m2, lamps_too_hot, remedies_for, warmth_with
-from lightplan.remedy_orders import vent_orders
+from lightplan.remedies import Morning, Remedies, lamps_too_hot, remedies_for, warmth_with
+from lightplan.remedy_orders import house_orders, laid_times
 from lightplan.site.models import Site
 from lightplan.sky import Sky, make_sky
 from lightplan.sun import sun_times
@@ -59,17 +60,9 @@ def plan_day(
     needs = {b.id: bench_needs(b, day, site.own_needs) for b in site.benches}
     set_before = {b.id: already_set(b, history, grid=grid, window=window) for b in site.benches}
     account = {b.id: history.account.get(b.id, 0.0) for b in site.benches}
-    remedies = remedies_for(
-        site,
-        sky,
-        grid=grid,
-        window=window,
-        lights=lights,
-        light=light,
-        lit={b: before.lit for b, before in set_before.items()},
-        needs=needs,
-        spread=weather.spread,
-    )
+    already_lit = {b: before.lit for b, before in set_before.items()}
+    morning = Morning(site, sky, grid, window, light, already_lit, needs, weather.spread, history)
+    remedies = remedies_for(morning, lights)
     crew = [_crew(site, date) for date in grid.dates]
 
     def lamps_planned(too_hot: Mapping[str, Mask]) -> LampPlan:
@@ -79,13 +72,13 @@ def plan_day(
                 bench,
                 sky,
                 grid=grid,
-                sun=remedies.standing[bench.id].sun_ppfd,
-                dark=remedies.standing[bench.id].dark,
+                sun=remedies.standing(bench.id).sun_ppfd,
+                dark=remedies.standing(bench.id).dark,
                 low=weather.spread.low,
                 set_before=set_before[bench.id],
                 account=account[bench.id],
                 clearness=weather.usual_clearness,
-                keep_off=remedies.standing[bench.id].lamps_off | too_hot[bench.id],
+                keep_off=remedies.standing(bench.id).lamps_off | too_hot[bench.id],
             )
             for bench in site.benches
             if bench.lamps is not None
@@ -98,7 +91,7 @@ def plan_day(
         planned = lamps_planned(too_hot)
     lamps = {b.bench_id: b for b in planned.benches}
     lit = {bench_id: found.on for bench_id, found in lamps.items()}
-    warmth, felt = warmth_with(site, remedies, lit, lamp_heat_w_m2(site, remedies, lit))
+    warmth, felt = warmth_with(site, remedies, lit)
     benches = tuple(
         bench_day(
             site,
@@ -113,26 +106,26 @@ def plan_day(
             account=account[bench.id],
             warmth=warmth[bench.house],
             felt=felt.get(bench.id),
-            standing=remedies.standing[bench.id],
-            opened=bench.house in remedies.vents,
+            standing=remedies.standing(bench.id),
+            opened=remedies.houses[bench.house].vents is not None,
             window=window,
             serves_days=(window.end.date() - window.start.date()).days if window else 0,
         )
         for bench in site.benches
     )
+    standing = {bench.id: remedies.standing(bench.id) for bench in site.benches}
     orders = orders_for(
         site,
         benches,
         lamps,
         set_before=set_before,
-        standing=remedies.standing,
-        vents=vent_orders(remedies.vents, site, grid),
+        standing=standing,
+        of_houses=house_orders(remedies.houses, site, grid),
         grid=grid,
         window=window,
         spread=weather.spread,
     )
     houses = tuple(house_day(house, warmth.get(house.id), grid) for house in site.houses)
-    warmest = max((h.temperature_max_c for h in houses if h.temperature_max_c is not None), default=0.0)
     week = _week(benches, sky, grid, weather.spread)
     return DayPlan(
         site=site,
@@ -147,7 +140,7 @@ def plan_day(
         houses=houses,
         benches=benches,
         orders=orders,
-        cautions=tuple(_cautions(benches, orders, warmest, window)),
+        cautions=tuple(cautions_today(benches, houses, orders, standing, window)),
         week=week,
         lamps_together=LampsTogether(
             power_kw=planned.power_kw,
@@ -156,6 +149,7 @@ def plan_day(
             solver_gap=planned.solver_gap,
             needed_first=planned.needed_first,
         ),
+        laid=laid_times(remedies),
     )
 
 
@@ -164,8 +158,8 @@ def _too_hot(
 ) -> dict[str, Mask]:
     """By bench, when lamps as planned would take it over its limit."""
     lit = {b.bench_id: b.on for b in planned.benches}
-    _, felt = warmth_with(site, remedies, lit, lamp_heat_w_m2(site, remedies, lit))
-    _, without = warmth_with(site, remedies, {}, lamp_heat_w_m2(site, remedies, {}))
+    _, felt = warmth_with(site, remedies, lit)
+    _, without = warmth_with(site, remedies, {})
     return {
         bench.id: lamps_too_hot(
             bench_limits(bench, grid.dates[0], site.own_needs),
@@ -214,49 +208,6 @@ def _week(benches: tuple[BenchDay, ...], sky: Sky, grid: Grid, spread: Spread) -
         )
         for n, date in enumerate(grid.dates[:WEEK_DAYS])
     )
-
-
-LONG_RUN_H = 3.0  # what counts as a continuous load: NFPA 70 article 100 (read on secondary pages)
-
-
-HOT_WORK_C = 32.2  # air in which breaks are due (heat index; tables/safety.csv trigger_high)
-HANDS = {Action.OPEN_TENT, Action.COVER, Action.UNCOVER, Action.VENT}
-
-
-def _cautions(
-    benches: tuple[BenchDay, ...], orders: Sequence[Order], warmest_c: float, window: Window | None
-) -> Iterator[str]:
-    """Slugs of the cautions that today calls for."""
-    covered = {o.bench for o in orders if o.action is Action.COVER}
-    if any(b.bench.id in covered and b.bench.lamps for b in benches):
-        yield "covered-lamps"
-    if warmest_c >= HOT_WORK_C and any(o.action in HANDS for o in orders):
-        yield "hot-work"
-    lit = [b.bench.lamps for b in benches if b.bench.lamps and (b.lamps.intervals or b.lamps.earlier)]
-    if window and window.start.utcoffset() != window.end.utcoffset() and lit:
-        yield "timer-clock"
-    if any(note.slug == "snow-on-roof" for b in benches for note in b.notes):
-        yield "snow-load"
-    if not lit:
-        return
-    yield "wet-electrics"
-    if any(lamps.place == "in-tent" for lamps in lit):
-        yield "lamps-near-film"
-    if max((_longest_run_h(b) for b in benches), default=0.0) >= LONG_RUN_H:
-        yield "continuous-load"
-    kinds = {lamps.kind for lamps in lit}
-    if kinds & {"hps", "metal-halide"}:
-        yield "hot-discharge-lamps"
-    if "metal-halide" in kinds:
-        yield "metal-halide-weekly-off"
-    if "led-red-blue" in kinds:
-        yield "red-blue-light"
-    yield "bright-lamps"
-
-
-def _longest_run_h(bench: BenchDay) -> float:
-    times = [*bench.lamps.earlier, *bench.lamps.intervals]
-    return max((off.timestamp() - on.timestamp() for on, off in times), default=0.0) / 3600
 
 
 __all__ = ["plan_day", "planning_grid"]

@@ -9,14 +9,17 @@ from __future__ import annotations
 import contextlib
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
+
+from lightplan.records_laid import TABLE as LAID_TABLE
+from lightplan.records_laid import Laid, LaidStretch, keep_laid, read_laid
 
 FILE_NAME = "records.db"
 
@@ -56,6 +59,7 @@ SCHEMA = (
         plan_json TEXT NOT NULL
     );
     """,
+    LAID_TABLE,
 )
 
 
@@ -77,6 +81,7 @@ class History:
 
     lamps: dict[str, tuple[Stretch, ...]]  # bench → stretches, oldest first
     account: dict[str, float]  # bench → light account at the end of the day before
+    laid: dict[str, tuple[LaidStretch, ...]] = field(default_factory=dict)  # bench or house → oldest first
 
     def set_before(
         self, bench: str, start: datetime, end: datetime
@@ -199,10 +204,12 @@ def keep_plan(
     weather_table: pd.DataFrame,
     lamps: dict[str, tuple[tuple[datetime, datetime], ...]],
     account_after: dict[str, float | None],
+    laid: Mapping[str, tuple[Laid, ...]] | None = None,
 ) -> None:
     """Store a plan as issued, in one transaction; the same day and clock again replaces it.
 
     The day's first plan is kept beside, for `first_plan`. lamps : bench → intervals within the window.
+    laid : bench or house → what was opened or laid on.
     Raises RecordsError.
     """
     text = json.dumps(plan, ensure_ascii=False)
@@ -232,6 +239,7 @@ def keep_plan(
             "INSERT INTO lamp_time VALUES (?, ?, ?, ?)",
             [(row, bench, _utc(on), _utc(off)) for bench, times in lamps.items() for on, off in times],
         )
+        keep_laid(db, row, laid or {})
 
 
 HISTORY_DAYS = 15  # a window spans at most a fortnight
@@ -263,12 +271,14 @@ def read_history(folder: Path, day: date, now: datetime) -> History:
                 times.setdefault(bench, []).append((datetime.fromisoformat(on), datetime.fromisoformat(off)))
             for bench, intervals in times.items():
                 lamps.setdefault(bench, []).append(Stretch(window, tuple(intervals)))
+        windows = [(p, (datetime.fromisoformat(a), datetime.fromisoformat(b))) for p, a, b in plans]
+        laid = read_laid(db, windows)
         account = db.execute(
             "SELECT bench, account_after FROM bench_plan JOIN plan ON plan.id = plan_id"
             " WHERE day = ? AND made_at < ? AND account_after IS NOT NULL ORDER BY made_at",
             ((day - timedelta(days=1)).isoformat(), _utc(now)),
         ).fetchall()
-    return History({bench: tuple(s) for bench, s in lamps.items()}, dict(account))
+    return History({bench: tuple(s) for bench, s in lamps.items()}, dict(account), laid)
 
 
 def first_plan(folder: Path, day: date, now: datetime) -> dict[str, Any] | None:

@@ -1,7 +1,7 @@
 """What is done about heat and light in each house and at each bench, and how warm it is then.
 
-Light and heat as they come, vents, then what to open or lay on, bench by bench: the left half of the
-morning's recipe. Lamps are planned on what this leaves of the sun.
+Light and heat as they come, vents, then what to open or lay on, bench by bench and over the house: the
+left half of the morning's recipe. Lamps are planned on what this leaves of the sun.
 """
 
 from __future__ import annotations
@@ -12,14 +12,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.advice.covers import CoverPlan, CoverTask, Remedy
 from lightplan.clock import STEP_MIN, Grid, Window
-from lightplan.cover_tasks import Standing, hands_at, stand
+from lightplan.cover_tasks import AirBySun, calm_at, cover_task, hands_at, laid_by_hand
 from lightplan.crops.limits import Limits
 from lightplan.crops.needs import BenchNeeds
-from lightplan.heat.house_air import AUTOMATIC
 from lightplan.heat.runs import BenchHeat, HouseHeat
 from lightplan.heat_day import (
-    MUCH_K,
     BenchWarmth,
     HouseWarmth,
     bench_ready,
@@ -29,9 +28,14 @@ from lightplan.heat_day import (
     steps_wanted,
 )
 from lightplan.house.transmission import HouseLight
+from lightplan.house_covers import HouseCover, light_under, plan_house_cover, under
+from lightplan.laid import already_laid
 from lightplan.light import BenchLight
-from lightplan.site.models import House, Site
+from lightplan.records import History
+from lightplan.site.models import Bench, House, Site
 from lightplan.sky import Sky
+from lightplan.standing import Lying, Standing, stand
+from lightplan.vents_by_hand import VentTime, opened_so, vents_by_hand
 from lightplan.weather.table import Spread
 
 Array = NDArray[np.float64]
@@ -39,119 +43,204 @@ Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
-class VentTime:
-    """Vents to be opened and shut by hand. on, off : steps. shut_c : what the air would reach otherwise."""
+class HouseDone:
+    """What is ordered for one house. ready, open_ready : its heat as ordered, and with nothing drawn."""
 
-    on: int
-    off: int
-    shut_c: float
+    ready: HouseHeat
+    open_ready: HouseHeat
+    vents: VentTime | None
+    cover: Lying | None
+
+
+@dataclass(frozen=True)
+class BenchDone:
+    """A bench's heat as ordered over the house, and with nothing drawn; how it stands."""
+
+    heat: BenchHeat | None
+    open_heat: BenchHeat | None
+    standing: Standing
 
 
 @dataclass(frozen=True)
 class Remedies:
-    """By house: heat ready to run, vents by hand. By bench: heat, how it stands."""
+    houses: Mapping[str, HouseDone]
+    benches: Mapping[str, BenchDone]
 
-    houses: Mapping[str, HouseHeat]
-    vents: Mapping[str, VentTime]
-    heat: Mapping[str, BenchHeat]
-    standing: Mapping[str, Standing]
-
-
-def remedies_for(
-    site: Site,
-    sky: Sky,
-    *,
-    grid: Grid,
-    window: Window | None,
-    lights: Mapping[str, HouseLight],
-    light: Mapping[str, BenchLight],
-    lit: Mapping[str, Mask],
-    needs: Mapping[str, BenchNeeds],
-    spread: Spread,
-) -> Remedies:
-    """Vents and covers of the sheet's day. lit : what lamps are already set to do, by bench."""
-    steps, hands = steps_wanted(grid, window), hands_at(site, grid, window)
-    houses, vents = {}, {}
-    for house in (h for h in site.houses if h.id in lights):
-        ready = house_ready(
-            site, sky, house=house, house_light=lights[house.id], light=light, lit=lit, grid=grid, steps=steps
-        )
-        opened = _vents_by_hand(house, ready, hands[:steps], grid)
-        if opened is not None:
-            vents[house.id] = opened
-            between = np.zeros(steps, dtype=bool)
-            between[opened.on : opened.off] = True
-            ready = replace(ready, vents=replace(AUTOMATIC, most=between.astype(float)))
-        houses[house.id] = ready
-    heat, standing = {}, {}
-    for bench in (b for b in site.benches if b.house in lights):
-        found = bench_ready(bench, light[bench.id], sky, grid=grid, steps=steps)
-        if found is not None:
-            heat[bench.id] = found
-        standing[bench.id] = stand(
-            site,
-            bench,
-            light[bench.id],
-            grid=grid,
-            hands=hands,
-            needs=needs[bench.id],
-            spread=spread,
-            house=houses[bench.house],
-            heat=found,
-            lit=lit.get(bench.id, np.zeros(len(grid), dtype=bool)),
-        )
-    return Remedies(houses, vents, heat, standing)
+    def standing(self, bench: str) -> Standing:
+        return self.benches[bench].standing
 
 
-def _vents_by_hand(house: House, ready: HouseHeat, hands: Mask, grid: Grid) -> VentTime | None:
-    """From when air passes the venting temperature until vented air no longer does, while hands are there."""
-    at_hand = np.flatnonzero(hands & (grid.day == 0)[: len(hands)])
-    if house.vents_by == "automatic" or house.venting == "none" or not len(at_hand):
-        return None
-    shut, vented = ready.air_c(), ready.air_c(vents=AUTOMATIC)
-    today = (grid.day == 0)[: len(shut)]
-    hot = np.flatnonzero((vented > house.vent_at_c) & today)
-    peak = float(shut[today].max())
-    if not len(hot) or peak <= house.vent_at_c + MUCH_K:
-        return None
-    on = at_hand[at_hand >= hot[0]]
-    off = at_hand[at_hand > hot[-1]]
-    first = int(on[0]) if len(on) else int(at_hand[-1])
-    last = int(off[0]) if len(off) else int(at_hand[-1])
-    return VentTime(first, last, peak) if last > first else None
+@dataclass(frozen=True)
+class Morning:
+    """What every remedy of a sheet rests on. lit : what lamps are already set to do, by bench."""
+
+    site: Site
+    sky: Sky
+    grid: Grid
+    window: Window | None
+    light: Mapping[str, BenchLight]
+    lit: Mapping[str, Mask]
+    needs: Mapping[str, BenchNeeds]
+    spread: Spread
+    history: History
+
+
+def remedies_for(morning: Morning, lights: Mapping[str, HouseLight]) -> Remedies:
+    """Vents and covers of the sheet's day, house by house. lights : of the houses with a bench."""
+    houses: dict[str, HouseDone] = {}
+    benches: dict[str, BenchDone] = {}
+    for house in (h for h in morning.site.houses if h.id in lights):
+        done, of_benches = _house(morning, house, lights[house.id])
+        houses[house.id] = done
+        benches |= of_benches
+    return Remedies(houses, benches)
+
+
+def _house(morning: Morning, house: House, house_light: HouseLight) -> tuple[HouseDone, dict[str, BenchDone]]:
+    site, grid, window = morning.site, morning.grid, morning.window
+    steps = steps_wanted(grid, window)
+    ready = house_ready(
+        site,
+        morning.sky,
+        house=house,
+        house_light=house_light,
+        light=morning.light,
+        lit=morning.lit,
+        grid=grid,
+        steps=steps,
+    )
+    end = grid.index(window.end) if window else None
+    hands = hands_at(site, grid, window)
+    vents = vents_by_hand(house, ready, hands[:steps], grid=grid, end=end)
+    at_hand = np.flatnonzero(hands & (grid.day == 0))
+    ready = opened_so(ready, vents, int(at_hand[-1]) if len(at_hand) else None)
+    benches = [b for b in site.benches if b.house == house.id]
+    air = AirBySun(ready)
+    tasks = {b.id: _task(morning, b, air, morning.light[b.id], hands) for b in benches}
+    done = {b.id: _bench(morning, b, tasks[b.id], morning.light[b.id]) for b in benches}
+    cover, plan = _house_cover(morning, house, ready, done, tasks)
+    if cover is None or plan is None:
+        return HouseDone(ready, ready, vents, None), done
+    drawn = cover.factor(steps, 0.0) == 0.0
+    covered = under(ready, cover.cover, drawn, cover.middle)
+    air = AirBySun(covered)
+    shaded = {b.id: light_under(morning.light[b.id], cover) for b in benches}
+    again = {
+        b.id: _bench(morning, b, _task(morning, b, air, shaded[b.id], hands), shaded[b.id]) for b in benches
+    }
+    if _left(again) >= _left(done):
+        return HouseDone(ready, ready, vents, None), done
+    lying = Lying(cover.cover.name, grid.moment(cover.on), grid.moment(cover.off), plan)
+    lamps_off = np.zeros(len(grid), dtype=bool)
+    lamps_off[cover.on : cover.off] = cover.cover.combustible
+    for bench in benches:
+        before = again[bench.id].standing
+        standing = replace(before, lamps_off=before.lamps_off | lamps_off, over_house=lying)
+        again[bench.id] = replace(again[bench.id], open_heat=done[bench.id].open_heat, standing=standing)
+    return HouseDone(covered, ready, vents, lying), again
+
+
+def _task(morning: Morning, bench: Bench, air: AirBySun, light: BenchLight, hands: Mask) -> CoverTask | None:
+    return cover_task(
+        morning.site,
+        bench,
+        light,
+        grid=morning.grid,
+        window=morning.window,
+        hands=hands,
+        calm=calm_at(morning.sky),
+        needs=morning.needs[bench.id],
+        spread=morning.spread,
+        air=air,
+        heat=_heat(morning, bench, light, len(air.house.outdoor_c)),
+        lit=_lit(morning, bench),
+    )
+
+
+def _bench(morning: Morning, bench: Bench, task: CoverTask | None, light: BenchLight) -> BenchDone:
+    grid, window = morning.grid, morning.window
+    laid = already_laid(bench.id, morning.history, grid=grid, window=window)
+    standing = stand(task, bench, light, grid=grid, laid=laid)
+    heat = _heat(morning, bench, light, steps_wanted(grid, window))
+    return BenchDone(heat, heat, standing)
+
+
+def _heat(morning: Morning, bench: Bench, light: BenchLight, steps: int) -> BenchHeat | None:
+    return bench_ready(bench, light, morning.sky, grid=morning.grid, steps=steps)
+
+
+def _lit(morning: Morning, bench: Bench) -> Mask:
+    return morning.lit.get(bench.id, np.zeros(len(morning.grid), dtype=bool))
+
+
+def _left(done: Mapping[str, BenchDone]) -> tuple[float, float, float]:
+    """What the remedies of all benches leave: minutes that kill, mol under the minimum, minutes over."""
+    plans = [b.standing.plan for b in done.values() if b.standing.plan is not None]
+    return (
+        sum(p.kills for p in plans),
+        sum(p.under_minimum_mol for p in plans),
+        sum(p.unheld for p in plans),
+    )
+
+
+def _house_cover(
+    morning: Morning,
+    house: House,
+    ready: HouseHeat,
+    done: Mapping[str, BenchDone],
+    tasks: Mapping[str, CoverTask | None],
+) -> tuple[HouseCover | None, CoverPlan | None]:
+    """A cover over the house where what can be done at its benches leaves limits broken."""
+    asked = {bench: task for bench, task in tasks.items() if task is not None}
+    plans = [done[bench].standing.plan for bench in asked]
+    unheld = [plan for plan in plans if plan is not None and plan.unheld > 0]
+    if not unheld or not any((task.crew & task.today).any() for task in asked.values()):
+        return None, None
+    worst = max(unheld, key=lambda plan: (plan.kills, plan.odds))
+    heats = {bench: heat for bench in asked if (heat := done[bench].heat) is not None}
+    lit = {bench.id: _lit(morning, bench) for bench in morning.site.benches}
+    cover = plan_house_cover(laid_by_hand(house.covers), ready, heats, asked, lit, odds=worst.odds)
+    if cover is None:
+        return None, None
+    remedy = Remedy(covers=(cover.cover,))
+    return cover, replace(worst, remedy=remedy, on=cover.on, off=cover.off, stays=False)
 
 
 def warmth_with(
-    site: Site, remedies: Remedies, lit: Mapping[str, Mask], floor_lamps_w_m2: Mapping[str, Array]
+    site: Site, remedies: Remedies, lit: Mapping[str, Mask]
 ) -> tuple[dict[str, HouseWarmth], dict[str, BenchWarmth]]:
     """Air of each house and temperature at each bench, everything as ordered, with lamps lit so."""
-    houses = {
-        house_id: replace(ready, dry_w_m2=floor_lamps_w_m2[house_id])
-        for house_id, ready in remedies.houses.items()
-    }
-    warm = {house_id: house_warmth(ready) for house_id, ready in houses.items()}
-    benches = {}
-    for bench in (b for b in site.benches if b.id in remedies.heat):
-        benches[bench.id] = bench_warmth(
-            remedies.heat[bench.id],
-            warm[bench.house].air_c,
-            lit=lit.get(bench.id),
-            states=remedies.standing[bench.id].states,
-        )
-    return warm, benches
+    houses, benches = {}, {}
+    for house_id, done in remedies.houses.items():
+        lamps = _lamp_heat_w_m2(site, house_id, done.ready, lit)
+        open_ready = replace(done.open_ready, dry_w_m2=lamps)
+        covers_dry = done.ready.dry_w_m2 - done.open_ready.dry_w_m2
+        ready = replace(done.ready, dry_w_m2=lamps + covers_dry)
+        houses[house_id] = house_warmth(ready)
+        open_c = houses[house_id].air_c if done.cover is None else open_ready.air_c()
+        for bench in (b for b in site.benches if b.house == house_id):
+            of_bench = remedies.benches[bench.id]
+            if of_bench.heat is None or of_bench.open_heat is None:
+                continue
+            benches[bench.id] = bench_warmth(
+                of_bench.heat,
+                houses[house_id].air_c,
+                open_heat=of_bench.open_heat,
+                open_house_c=open_c,
+                lit=lit.get(bench.id),
+                states=of_bench.standing.states,
+            )
+    return houses, benches
 
 
-def lamp_heat_w_m2(site: Site, remedies: Remedies, lit: Mapping[str, Mask]) -> dict[str, Array]:
-    """Heat of all lamps of each house per m² of its floor, (steps,)."""
-    found = {}
-    for house_id, ready in remedies.houses.items():
-        total = np.zeros(len(ready.outdoor_c))
-        for bench in (b for b in site.benches if b.house == house_id and b.lamps is not None and b.id in lit):
-            assert bench.lamps is not None
+def _lamp_heat_w_m2(site: Site, house_id: str, ready: HouseHeat, lit: Mapping[str, Mask]) -> Array:
+    """Heat of all lamps of a house per m² of its floor, (steps,)."""
+    total = np.zeros(len(ready.outdoor_c))
+    for bench in (b for b in site.benches if b.house == house_id and b.id in lit):
+        if bench.lamps is not None:
             power = bench.lamps.power_kw * 1000 * bench.lamps.working / ready.body.floor_m2
             total += lit[bench.id][: len(total)] * power
-        found[house_id] = total
-    return found
+    return total
 
 
 def lamps_too_hot(

@@ -2,20 +2,35 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime
 
-from lightplan.advice.covers import CoverPlan, Tent
-from lightplan.clock import Grid
-from lightplan.cover_tasks import Standing
-from lightplan.dayplan import Action, BenchDay, Certainty, CoverTime, Note, Order, Reason
-from lightplan.remedies import VentTime
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.advice.covers import CoverPlan
+from lightplan.clock import STEP, STEP_S, Grid, Window
+from lightplan.dayplan import Action, BenchDay, Certainty, CoverTime, Note, Order, Reason, Sign
+from lightplan.heat.bench_body import IN_TRAYS
+from lightplan.laid import TENTS
+from lightplan.records_laid import Laid
+from lightplan.remedies import HouseDone, Remedies
 from lightplan.site.models import Site
+from lightplan.standing import Lying, Standing
+
+Array = NDArray[np.float64]
 
 # How sure an order is, by its odds (the design's own steps; judgement)
 SURE, LIKELY = 0.8, 0.5
 
+MOVE_OVER_MIN = 60.0  # weighed minutes over what kills, left by all else: trays are moved; judgement
+
+SIGN_STEP = 10.0  # µmol m⁻² s⁻¹: as a meter is read
+
 RULES = {"heat-kills": "temperature-limit", "heat": "temperature-limit", "light": "ppfd-limit"}
 OVER = Reason("hot-hours-over")
+THERE_ALREADY = Reason("already-set")
 
 
 def certainty(odds: float | None) -> Certainty:
@@ -24,79 +39,125 @@ def certainty(odds: float | None) -> Certainty:
     return Certainty.LIKELY if odds >= LIKELY else Certainty.STAND_BY
 
 
-def vent_orders(vents: Mapping[str, VentTime], site: Site, grid: Grid) -> tuple[Order, ...]:
-    """One order a house: its vents stand open from one moment to another."""
-    found = []
-    for house_id, times in vents.items():
-        why = Reason("vent-limit", times.shut_c, site.house(house_id).vent_at_c, "c")
-        found.append(
-            Order(
-                number=0,
-                time=grid.moment(times.on),
-                until=grid.moment(times.off),
-                house=house_id,
-                bench=None,
-                action=Action.VENT,
-                why=why,
-                certainty=Certainty.SURE,
-                odds=None,
-            )
-        )
+def house_orders(houses: Mapping[str, HouseDone], site: Site, grid: Grid) -> tuple[Order, ...]:
+    """For a house as a whole: its vents stand open from one moment to another, a cover is drawn over it."""
+    found: list[Order] = []
+    for house_id, done in houses.items():
+        if done.vents is not None:
+            why = Reason("vent-limit", done.vents.shut_c, site.house(house_id).vent_at_c, "c")
+            moments = (grid.moment(done.vents.on), grid.moment(done.vents.off))
+            found.append(_order(house_id, None, Action.VENT, moments, why, None))
+        if done.cover is not None:
+            found += _of_lying(house_id, None, done.cover, None)
     return tuple(found)
 
 
-def remedy_orders(day: BenchDay, standing: Standing, grid: Grid) -> list[Order]:
-    """What hands do at a bench: open and close its tent, lay covers on and take them off."""
+def remedy_orders(day: BenchDay, standing: Standing, window: Window) -> list[Order]:
+    """What hands do at a bench: open and close its tent, lay covers on and take them off, move its trays."""
+    found: list[Order] = []
+    for lying in standing.lying:
+        found += _of_lying(day.bench.house, day.bench.id, lying, window)
+    found.sort(key=lambda order: order.action is Action.CLOSE_TENT)  # after what lies on it is off
     plan = standing.plan
-    if plan is None or plan.remedy is None:
-        return []
-    why = _why(plan)
-    steps: list[tuple[int, int | None, Action, str | None, Reason]] = []
-    if plan.remedy.tent is not Tent.CLOSED:
-        how = "propped" if plan.remedy.tent is Tent.PROPPED else "rolled-back"
-        steps.append((plan.on, plan.off, Action.OPEN_TENT, how, why))
-    steps += [(plan.on, plan.off, Action.COVER, cover.name, why) for cover in plan.remedy.covers]
-    steps += [(plan.off, None, Action.UNCOVER, cover.name, OVER) for cover in plan.remedy.covers]
-    if plan.remedy.tent is not Tent.CLOSED:
-        steps.append((plan.off, None, Action.CLOSE_TENT, None, OVER))
-    return [
-        Order(
-            number=0,
-            time=grid.moment(at),
-            until=None if until is None else grid.moment(until),
-            house=day.bench.house,
-            bench=day.bench.id,
-            action=action,
-            why=reason,
-            certainty=certainty(plan.odds),
-            odds=plan.odds,
-            subject=subject,
+    in_trays = any(b.batch.stage in IN_TRAYS for b in day.batches)
+    if plan is not None and plan.kills > MOVE_OVER_MIN and plan.odds >= LIKELY and in_trays:
+        at = min((one.on for one in standing.lying if one.plan is not None), default=window.start)
+        found.append(_order(day.bench.house, day.bench.id, Action.MOVE, (at, None), why_of(plan), plan.odds))
+    return found
+
+
+def _of_lying(house: str, bench: str | None, lying: Lying, window: Window | None) -> Iterator[Order]:
+    """On, where it is ordered now; off, where the hands of this window take it off."""
+    if lying.is_over:
+        return
+    is_tent = lying.what in TENTS
+    subject = lying.what.removeprefix("tent-") if is_tent else lying.what
+    if lying.plan is not None:
+        action = Action.OPEN_TENT if is_tent else Action.COVER
+        moments = (lying.on, lying.off)
+        yield _order(
+            house, bench, action, moments, why_of(lying.plan), lying.plan.odds, subject, _sign(lying)
         )
-        for at, until, action, subject, reason in steps
-    ]
+    if window is None or lying.off < window.end:
+        action = Action.CLOSE_TENT if is_tent else Action.UNCOVER
+        odds = lying.plan.odds if lying.plan else None
+        yield _order(house, bench, action, (lying.off, None), OVER, odds, None if is_tent else subject)
 
 
-def cover_times(standing: Standing, grid: Grid) -> tuple[CoverTime, ...]:
-    plan = standing.plan
-    if plan is None or plan.remedy is None:
-        return ()
-    on, off = grid.moment(plan.on), grid.moment(plan.off)
-    return tuple(CoverTime(cover.name, on, off, _why(plan), plan.odds) for cover in plan.remedy.covers)
+def _sign(lying: Lying) -> Sign | None:
+    """What to look for where the order hangs on the sky."""
+    plan = lying.plan
+    if plan is None or plan.sign_ppfd is None or certainty(plan.odds) is Certainty.SURE:
+        return None
+    by = lying.on.astimezone(UTC) + (plan.sign_at - plan.on) * STEP
+    return Sign(by.astimezone(lying.on.tzinfo), SIGN_STEP * math.floor(plan.sign_ppfd / SIGN_STEP))
 
 
-def cover_notes(standing: Standing) -> Iterator[Note]:
-    """What a cover costs, and what even the best remedy leaves undone."""
+def _order(
+    house: str,
+    bench: str | None,
+    action: Action,
+    moments: tuple[datetime, datetime | None],
+    why: Reason,
+    odds: float | None,
+    subject: str | None = None,
+    sign: Sign | None = None,
+) -> Order:
+    time, until = moments
+    return Order(
+        number=0,
+        time=time,
+        until=until,
+        house=house,
+        bench=bench,
+        action=action,
+        why=why,
+        certainty=certainty(odds),
+        odds=odds,
+        subject=subject,
+        sign=sign,
+    )
+
+
+def cover_times(standing: Standing) -> tuple[CoverTime, ...]:
+    """Covers over a bench, its own and its house's, with the true moment from which they lie."""
+    each = [one for one in standing.lying if one.what not in TENTS]
+    each += [standing.over_house] if standing.over_house else []
+    return tuple(
+        CoverTime(
+            one.what,
+            one.on,
+            one.off,
+            THERE_ALREADY if one.plan is None else why_of(one.plan),
+            None if one.plan is None else one.plan.odds,
+        )
+        for one in sorted(each, key=lambda one: one.on)
+    )
+
+
+def cover_notes(standing: Standing, bare_ppfd: Array, today: NDArray[np.bool_]) -> Iterator[Note]:
+    """What covers cost on the sheet's day, and what even the best remedy leaves undone."""
+    if any(one.what not in TENTS for one in standing.lying) or standing.over_house:
+        cost = float((bare_ppfd - standing.sun_ppfd)[today].sum() * STEP_S / 1e6)
+        if cost > 0:
+            yield Note("cover-costs", (("cost", cost),))
     plan = standing.plan
     if plan is None:
         return
-    if plan.remedy is not None and plan.cost_mol > 0 and plan.remedy.covers:
-        yield Note("cover-costs", (("cost", plan.cost_mol),))
     if plan.under_minimum_mol > 0:
         yield Note("cover-under-minimum", (("short", plan.under_minimum_mol),))
-    if plan.unheld_minutes > 0:
+    if plan.unheld > 0 and plan.odds >= LIKELY:
         yield Note("limit-not-held")
 
 
-def _why(plan: CoverPlan) -> Reason:
+def why_of(plan: CoverPlan) -> Reason:
     assert plan.rule is not None
     return Reason(RULES[plan.rule], plan.value, plan.limit, plan.unit)
+
+
+def laid_times(remedies: Remedies) -> dict[str, tuple[Laid, ...]]:
+    """What is opened and laid on, by bench, for the records."""
+    return {
+        bench: tuple(Laid(one.what, one.on, one.off) for one in done.standing.lying)
+        for bench, done in remedies.benches.items()
+    }

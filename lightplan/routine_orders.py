@@ -12,6 +12,7 @@ from lightplan.site.models import Site, Stage
 
 LOOK_AGAIN_MIN = 15 * 60  # the second look for seedlings, or an hour before the crew goes; common practice
 NOON_MIN = 12 * 60
+NOT_READ = ("memory", "judgement")
 WATER_AFTER = timedelta(hours=2)  # that a cover is off: the design's own
 
 
@@ -21,7 +22,7 @@ def routine_orders(day: BenchDay, hands: list[Order], site: Site, window: Window
     if crew is None or not day.batches:
         return []
     first, last = (at_local(window.start.date(), minute, site.timezone) for minute in crew)
-    found = [*_looks(day, window, last), *_waters(day, hands, window)]
+    found = [*_looks(day, window, last), *_waters(day, hands, window), *_reading(day, hands, window)]
     there = [order for order in found if max(first, window.start) <= order.time <= last]
     return sorted(there, key=lambda order: order.time)
 
@@ -50,6 +51,14 @@ def _waters(day: BenchDay, hands: list[Order], window: Window) -> Iterator[Order
     if day.lamps.intervals or day.lamps.earlier:
         noon = at_local(window.start.date(), NOON_MIN, window.start.tzinfo)  # type: ignore[arg-type]
         yield _order(day, noon, Action.CHECK_WATER, Reason("lit-trays"))
+
+
+def _reading(day: BenchDay, hands: list[Order], window: Window) -> Iterator[Order]:
+    """A cover against light by a limit that was not read on a page: one meter reading at noon settles it."""
+    against = [o.why for o in hands if o.action is Action.COVER and o.why.rule == "ppfd-limit"]
+    if against and day.limits is not None and day.limits.mark in NOT_READ:
+        noon = at_local(window.start.date(), NOON_MIN, window.start.tzinfo)  # type: ignore[arg-type]
+        yield _order(day, noon, Action.MEASURE, against[0])
 
 
 def _order(

@@ -11,13 +11,13 @@ import pytest
 
 from lightplan.advice.lamps import BenchLamps, Why
 from lightplan.clock import Window, at_local, grid_over
-from lightplan.cover_tasks import Standing
 from lightplan.dayplan import Action
 from lightplan.lamp_tasks import AlreadySet, already_set
 from lightplan.orders import orders_for
 from lightplan.records import History, Stretch
 from lightplan.report.order_words import lamps_now, verb_and_thing
 from lightplan.report.units import clock
+from lightplan.standing import Standing
 from tests.report.samples import SAMPLES
 
 ZONE = ZoneInfo("America/New_York")
@@ -73,7 +73,7 @@ def test_lamps_switched_from_afar_are_ordered_before_they_burn(hour: int, time: 
         {day.bench.id: lamps},
         set_before={day.bench.id: AlreadySet(never, None)},
         standing={day.bench.id: Standing(None, day.series.sun_ppfd, never, never, None)},
-        vents=(),
+        of_houses=(),
         grid=plan.grid,
         window=plan.window,
         spread=plan.weather.spread,
@@ -97,7 +97,7 @@ def _ordered(lamps: BenchLamps, *, yesterday: tuple[tuple[int, int], ...] = (), 
         {day.bench.id: lamps},
         set_before={day.bench.id: AlreadySet(np.zeros(96, dtype=bool), None, yesterday)},
         standing={day.bench.id: Standing(None, day.series.sun_ppfd, never, never, None)},
-        vents=(),
+        of_houses=(),
         grid=plan.grid,
         window=plan.window,
         spread=plan.weather.spread,

@@ -71,7 +71,7 @@ def test_three_days_of_the_year(sample):
 
 
 def test_lamp_hours_lie_in_the_window_and_in_the_days_sum(sample):
-    plan = _morning(sample, "--date", "2026-01-10", "--steps")
+    plan = _morning(sample, "--date", "2026-01-14", "--steps")
     start, end = (datetime.fromisoformat(plan["window"][key]) for key in ("from", "to"))
     lit = 0.0
     for bench in plan["benches"]:
@@ -84,7 +84,7 @@ def test_lamp_hours_lie_in_the_window_and_in_the_days_sum(sample):
         assert bench["lamps"]["hours"] == pytest.approx(hours)
         lit += hours
         steps = plan["steps"][bench["id"]]
-        today = [n for n, time in enumerate(steps["time"]) if time.startswith("2026-01-10")]
+        today = [n for n, time in enumerate(steps["time"]) if time.startswith("2026-01-14")]
         assert len(today) == 96
         assert sum(steps["lamp_ppfd"][n] for n in today) * 900 / 1e6 == pytest.approx(
             bench["dli"]["lamps"], abs=1e-3

@@ -174,9 +174,7 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
         f"the cover takes the day {short(v['short'])} mol under its minimum; without it heat would kill"
     ),
     # no values: minutes are told with the limit
-    "limit-not-held": lambda v, u: (
-        "nothing at hand holds its limits; move the trays somewhere cooler or shadier"
-    ),
+    "limit-not-held": lambda v, u: "nothing at hand holds all of its limits; what helps most is ordered",
     # share [0..1] of fixtures that work
     "lamps-out": lambda v, u: f"counted with {figure(v['share'] * 100)} % of the lamps working",
 }

@@ -10,7 +10,14 @@ from lightplan.clock import at_local
 from lightplan.dayplan import Action, BenchDay, Certainty, DayPlan, Order
 from lightplan.report.change_words import change_words
 from lightplan.report.order_words import house_name, lamps_now, place, verb_and_thing
-from lightplan.report.reasons import CERTAINTY, RULE_OF_THUMB, SUN_SHORT, certainty_words, reason_words
+from lightplan.report.reasons import (
+    CERTAINTY,
+    RULE_OF_THUMB,
+    SUN_SHORT,
+    certainty_words,
+    reason_words,
+    sign_words,
+)
 from lightplan.report.units import Units, capital, clock, joined, listing, short, span
 from lightplan.report.view import AS_BEFORE, Band, OrderPlace, OrderRow, RoutineRow, SetRow
 from lightplan.weather.table import Kind
@@ -187,6 +194,8 @@ def goes_without_saying(order: Order, plan: DayPlan) -> bool:
 
 def _place(order: Order, plan: DayPlan, units: Units) -> OrderPlace:
     reason = capital(reason_words(order.why, units))
+    if order.sign is not None:
+        reason += f"; {sign_words(order.sign, plan.site, plan.day, units)}"
     if rests_on_rule_of_thumb(order, plan) and not all_by_rule_of_thumb(plan):
         reason += f" ({RULE_OF_THUMB})"
     return OrderPlace(

@@ -7,7 +7,8 @@ from collections.abc import Callable
 from lightplan.dayplan import Action, DayPlan, Order
 from lightplan.report.dial import ALL_DAY, dial_pairs
 from lightplan.report.names import cover_name, crop_name
-from lightplan.report.units import clock, dial_time, joined, span
+from lightplan.report.reasons import sign_words
+from lightplan.report.units import Units, clock, dial_time, joined, span
 
 Thing = Callable[[Order, DayPlan], str]
 
@@ -107,9 +108,13 @@ def place(plan: DayPlan, order: Order) -> str:
 
 
 def what(plan: DayPlan, order: Order) -> str:
-    """The order as one sentence: `Plugs 1, Glasshouse: set timer 16:15–22:00.`"""
+    """The order as one sentence: `Plugs 1, Glasshouse: set timer 16:15–22:00.`, with the sign it hangs on."""
     verb, thing = verb_and_thing(order, plan)
     where = place(plan, order)
     if order.bench is not None:
         where += f", {house_name(plan, order.house)}"
-    return f"{where}: {verb[:1].lower()}{verb[1:]} {thing}".rstrip() + "."
+    words = f"{where}: {verb[:1].lower()}{verb[1:]} {thing}".rstrip()
+    if order.sign is not None:
+        sign = sign_words(order.sign, plan.site, plan.day, Units(us=False, foot_candles=False))
+        words = f"{words.rstrip(',')}, {sign}"
+    return f"{words}."

@@ -7,9 +7,11 @@ Units: "mol" (mol m⁻² d⁻¹), "umol" (µmol m⁻² s⁻¹), "h", "c" (°C), 
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 
-from lightplan.dayplan import Certainty, Reason
-from lightplan.report.units import Units, figure, hours, short, weekday
+from lightplan.dayplan import Certainty, Reason, Sign
+from lightplan.report.units import Units, clock, figure, hours, short, weekday
+from lightplan.site.models import Site
 
 Words = Callable[[float, float, Units], str]
 
@@ -134,6 +136,12 @@ def reason_words(why: Reason, units: Units) -> str:
     if why.day is not None and why.rule in WITH_BRIGHT_LATER:
         said += BRIGHT_LATER
     return said.replace(DAY, "a day ahead" if why.day is None else weekday(why.day))
+
+
+def sign_words(sign: Sign, site: Site, day: date, units: Units) -> str:
+    """What to look for before an order that hangs on the sky."""
+    by = clock(sign.by, site, day)
+    return f"only if the sun is on the bench by {by} and the meter is above {units.ppfd(sign.ppfd_umol_m2_s)}"
 
 
 def certainty_words(certainty: Certainty, odds: float | None) -> str:

@@ -7,6 +7,7 @@ few moves together, the lightest cover.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,13 +15,22 @@ from numpy.typing import NDArray
 from scipy.stats import norm
 
 from lightplan.advice.covers.judge import Verdict, broken, judge, light, states_of
-from lightplan.advice.covers.remedies import Steps, remedies, spans
+from lightplan.advice.covers.remedies import (
+    Steps,
+    left_covered,
+    left_open,
+    remedies,
+    spans,
+    spans_that_stay,
+)
 from lightplan.advice.covers.task import CoverPlan, CoverTask, Remedy
 from lightplan.clock import STEP_S
 
 Array = NDArray[np.float64]
 
 WORTH_IT = 0.5  # share of what is over limits that a remedy may leave; judgement
+STAY_SAVES_MIN = 60.0  # weighed minutes for which something is left as it is overnight; judgement
+TELLS = 0.5  # share of its peak from which the day's light tells a bright day from a dull one; judgement
 TOLD_FROM = 0.2  # odds below which nothing is ordered: the design's own step (judgement)
 WARMER_SD = tuple(float(q) for q in norm.ppf((np.arange(5) + 0.5) / 5))  # equally likely errors
 
@@ -32,41 +42,77 @@ class _Best:
     on: int
     off: int
     verdict: tuple[float, float, float]
+    stays: bool = False
+
+
+@dataclass(frozen=True)
+class _Planned:
+    """The day to plan on, and what it comes to with nothing done."""
+
+    odds: float
+    factor: float
+    warmer_c: float
+    dullest: float  # factor of the dullest day that breaks a limit
+
+
+Spans = Callable[[CoverTask, Remedy], tuple[Steps, Steps]]
 
 
 def plan_cover(task: CoverTask) -> CoverPlan:
     """What to do on one bench today; nothing where a limit is broken on fewer than 2 likely days in 10."""
-    nothing = Remedy()
-    odds, factor, warmer_c = _odds(task)
-    if odds < TOLD_FROM:
-        return _as_it_stands(task, odds)
+    day = _odds(task)
+    if day.odds < TOLD_FROM:
+        return _as_it_stands(task, day)
     none = np.zeros(1, dtype=np.int64)
-    open_day = judge(task, nothing, none, none, factor=factor, warmer_c=warmer_c)
-    best = _Best(_key(open_day, 0, 0, nothing), None, 0, 0, _told(open_day, 0))
-    for rank, remedy in enumerate(remedies(task), start=1):
-        on, off = spans(task, remedy)
-        keep = ~_forbidden(task, remedy, on, off)
+    open_day = judge(task, Remedy(), none, none, factor=day.factor, warmer_c=day.warmer_c)
+    best = _Best(_key(open_day, 0, 0, Remedy()), None, 0, 0, _told(open_day, 0))
+    best, rank = _try(task, day, best, remedies(task), spans, open_day, 1)
+    if any(best.verdict) and task.end is not None:  # hands go too early, or the next ones come too late
+        for each_of in (left_open, left_covered):
+            each = each_of(task, kills=best.verdict[0] >= STAY_SAVES_MIN)
+            stay, rank = _try(task, day, best, each, spans_that_stay, open_day, rank, stays=True)
+            left, still = (found.verdict[0] + found.verdict[2] for found in (best, stay))
+            if still <= WORTH_IT * left and left - still >= STAY_SAVES_MIN:
+                best = stay
+    return _plan(task, best, day, open_day)
+
+
+def _try(
+    task: CoverTask,
+    day: _Planned,
+    best: _Best,
+    each: tuple[Remedy, ...],
+    spans_of: Spans,
+    open_day: Verdict,
+    rank: int,
+    *,
+    stays: bool = False,
+) -> tuple[_Best, int]:
+    """The best of what was found before and of these remedies, least first; and the next rank."""
+    for place, remedy in enumerate(each):
+        on, off = spans_of(task, remedy)
+        keep = ~forbidden(task, remedy, on, off)
         on, off = on[keep], off[keep]
         if not len(on):
             continue
-        verdict = judge(task, remedy, on, off, factor=factor, warmer_c=warmer_c)
+        verdict = judge(task, remedy, on, off, factor=day.factor, warmer_c=day.warmer_c)
         order = np.lexsort(
             (off - on, verdict.weight, verdict.over_limits, verdict.short_of_minimum, verdict.kills)
         )
         n = int(order[0])
-        key = _key(verdict, n, rank, remedy)
-        if key < best.key and verdict.minutes[n] <= WORTH_IT * open_day.minutes[0]:
-            best = _Best(key, remedy, int(on[n]), int(off[n]), _told(verdict, n))
+        key = _key(verdict, n, rank + place, remedy)
+        if key < best.key and verdict.broken[n] <= WORTH_IT * open_day.broken[0]:
+            best = _Best(key, remedy, int(on[n]), int(off[n]), _told(verdict, n), stays)
         if not any(best.verdict):
             break  # all is held: what comes later is more than is needed
-    return _plan(task, best, odds=odds, factor=factor, warmer_c=warmer_c)
+    return best, rank + len(each)
 
 
 def _key(verdict: Verdict, n: int, rank: int, remedy: Remedy) -> tuple[float, ...]:
     return (
-        float(verdict.kills[n]),
+        round(float(verdict.kills[n]), 1),
         round(float(verdict.short_of_minimum[n]), 3),
-        float(verdict.over_limits[n]),
+        round(float(verdict.over_limits[n]), 1),
         rank,
         round(float(verdict.weight[n]), 3),
         -remedy.middle,
@@ -77,72 +123,122 @@ def _told(verdict: Verdict, n: int) -> tuple[float, float, float]:
     return float(verdict.kills[n]), float(verdict.short_of_minimum[n]), float(verdict.over_limits[n])
 
 
-def _forbidden(task: CoverTask, remedy: Remedy, on: Steps, off: Steps) -> NDArray[np.bool_]:
-    """Times at which an opaque cover would lie in a seed's only light hours."""
-    if not remedy.is_dark or not task.seed_light.any():
-        return np.zeros(len(on), dtype=bool)
-    before = np.concatenate([[0], np.cumsum(task.seed_light)])
-    return np.asarray(before[off] - before[on] > 0)
+def forbidden(task: CoverTask, remedy: Remedy, on: Steps, off: Steps) -> NDArray[np.bool_]:
+    """Times at which a cover must not lie: a seed's only light hours, strong gusts outside, lamps' hours.
+
+    A cover that burns and is laid on as the hands go, for what comes after the night, must have no lamp
+    run under it: it is not laid where lamps may be wanted between.
+    """
+    found = np.zeros(len(on), dtype=bool)
+    if remedy.is_dark and task.seed_light.any():
+        found |= _count(task.seed_light, on, off) > 0
+    if remedy.is_dark and task.seed_chance.any():
+        for day in (task.today, *task.whole):
+            chance = task.seed_chance & day
+            found |= (chance.sum() > 0) & (_count(chance, on, off) == chance.sum())
+    if any(cover.where == "outside" for cover in remedy.covers):
+        found |= _count(~task.calm, on, np.minimum(off + 1, len(task.calm))) > 0
+    if any(cover.combustible for cover in remedy.covers) and task.end is not None:
+        last = np.flatnonzero(task.crew & task.today)[-1]
+        found |= (on == last) & (_count(task.lamp_can_mol > 0, on, off) > 0)
+    return found
 
 
-def _odds(task: CoverTask) -> tuple[float, float, float]:
+def _count(steps: NDArray[np.bool_], on: Steps, off: Steps) -> Steps:
+    """How many of `steps` lie between each on and off."""
+    before = np.concatenate([[0], np.cumsum(steps)])
+    return np.asarray(before[off] - before[on], dtype=np.int64)
+
+
+def _odds(task: CoverTask) -> _Planned:
     """Share of likely days that break a limit with nothing done, and the day to plan on.
 
-    That day is the forecast's own where it breaks one, else the middle of those that do:
-    (odds, factor on the light, kelvin warmer than reckoned).
+    That day is the forecast's own where it breaks one, else the middle of those that do.
     """
     factors = np.repeat(task.sample, len(WARMER_SD))
     warmer = np.tile(np.array(WARMER_SD) * task.sd_c, len(task.sample))
     none = np.zeros(len(task.sample), dtype=np.int64)
     still = states_of(task, Remedy(), none, none, 1.0)
     temperature = np.repeat(task.climate(still, task.sample), len(WARMER_SD), axis=0) + warmer[:, None]
-    kills, over = broken(task, task.sun_ppfd[0] * factors[:, None], temperature)
+    sun = np.repeat(light(task, still), len(WARMER_SD), axis=0) * factors[:, None]
+    kills, over = broken(task, sun, temperature)
     breaks = (kills > 0) | (over > 0)
-    if judge(task, Remedy(), none[:1], none[:1]).is_broken[0] or not breaks.any():
-        return float(breaks.mean()), 1.0, 0.0
+    if not breaks.any():
+        return _Planned(0.0, 1.0, 0.0, 1.0)
+    odds, dullest = float(breaks.mean()), float(factors[breaks].min())
+    if judge(task, Remedy(), none[:1], none[:1]).is_broken[0]:
+        return _Planned(odds, 1.0, 0.0, dullest)
     severity = np.argsort(factors[breaks] + warmer[breaks] / 10)
     middle = int(severity[len(severity) // 2])
-    return float(breaks.mean()), float(factors[breaks][middle]), float(warmer[breaks][middle])
+    return _Planned(odds, float(factors[breaks][middle]), float(warmer[breaks][middle]), dullest)
 
 
-def _as_it_stands(task: CoverTask, odds: float) -> CoverPlan:
-    return CoverPlan(task.bench_id, None, 0, 0, odds, None, None, None, None, 0.0, 0.0, 0.0)
+def _as_it_stands(task: CoverTask, day: _Planned) -> CoverPlan:
+    return CoverPlan(task.bench_id, None, 0, 0, day.odds, None, None, None, None, 0.0, 0.0, 0.0)
 
 
-def _plan(task: CoverTask, best: _Best, *, odds: float, factor: float, warmer_c: float) -> CoverPlan:
+def _plan(task: CoverTask, best: _Best, day: _Planned, open_day: Verdict) -> CoverPlan:
     none = np.zeros(1, dtype=np.int64)
-    open_day = judge(task, Remedy(), none, none, factor=factor, warmer_c=warmer_c)
     still = states_of(task, Remedy(), none, none, 1.0)
-    temperature = (task.climate(still, np.array([factor])) + warmer_c)[0]
-    rule, value, limit, unit = _what_breaks(task, temperature, task.sun_ppfd[0] * factor, open_day)
-    cost = 0.0
+    temperature = (task.climate(still, np.array([day.factor])) + day.warmer_c)[0]
+    sun = light(task, still)[0]
+    rule, value, limit, unit = _what_breaks(task, temperature, sun * day.factor, open_day)
+    cost, sign, sign_at = 0.0, None, 0
     if best.remedy is not None:
         drawn = states_of(task, best.remedy, np.array([best.on]), np.array([best.off]), best.remedy.middle)
-        day = task.today * STEP_S / 1e6
-        cost = float((task.sun_ppfd[0] - light(task, drawn)[0]) @ day)
+        cost = float((sun - light(task, drawn)[0]) @ (task.today * STEP_S / 1e6))
+        sign_at = _bright_from(sun, best.on, best.off)
+        sign = float(sun[sign_at] * day.dullest)
     kills, short, over = best.verdict
     return CoverPlan(
         bench_id=task.bench_id,
         remedy=best.remedy,
         on=best.on,
         off=best.off,
-        odds=odds,
+        odds=day.odds,
         rule=rule,
         value=value,
         limit=limit,
         unit=unit,
         cost_mol=cost,
-        unheld_minutes=kills + over,
+        unheld=kills + over,
         under_minimum_mol=max(short - float(open_day.short_of_minimum[0]), 0.0),
+        kills=kills,
+        stays=best.stays,
+        factor=day.factor,
+        warmer_c=day.warmer_c,
+        sign_at=sign_at,
+        sign_ppfd=sign,
     )
+
+
+def _bright_from(sun: Array, on: int, off: int) -> int:
+    """First step while the remedy stands at which the sun is high enough for the meter to tell days apart."""
+    bright = np.flatnonzero(sun[on:off] >= TELLS * sun[on:off].max())
+    return on + int(bright[0]) if len(bright) else on
 
 
 def _what_breaks(
     task: CoverTask, temperature_c: Array, ppfd: Array, verdict: Verdict
 ) -> tuple[str, float, float | None, str]:
-    limits, peak = task.limits, float(temperature_c[task.today].max())
+    limits = task.limits
+    peak, sun = _peak(task, temperature_c, limits.temperature_c), _peak(task, ppfd, limits.ppfd_umol_m2_s)
     if verdict.kills[0] > 0:
-        return "heat-kills", peak, limits.temperature_upper_c, "c"
+        return (
+            "heat-kills",
+            _peak(task, temperature_c, limits.temperature_upper_c),
+            limits.temperature_upper_c,
+            "c",
+        )
     if limits.temperature_c is not None and peak > limits.temperature_c:
         return "heat", peak, limits.temperature_c, "c"
-    return "light", float(ppfd[task.today].max()), limits.ppfd_umol_m2_s, "umol"
+    return "light", sun, limits.ppfd_umol_m2_s, "umol"
+
+
+def _peak(task: CoverTask, values: Array, limit: float | None) -> float:
+    """The sheet's day's peak where it passes the limit, else that of all days before the next hands come."""
+    now, *later = task.limit_days
+    today = float(values[now].max()) if now.any() else -np.inf
+    if limit is None or today > limit or not later:
+        return today
+    return max(today, float(values[np.any(later, axis=0)].max()))

@@ -27,7 +27,7 @@ class Verdict:
     weight: Array
 
     @property
-    def minutes(self) -> Array:
+    def broken(self) -> Array:
         """Minutes over limits beyond what is borne, as they are weighed."""
         return self.kills + self.over_limits
 
@@ -40,13 +40,26 @@ def states_of(task: CoverTask, remedy: Remedy, on: Steps, off: Steps, passed: fl
     """The remedy between each on and off, the bench as it stands otherwise."""
     step = np.arange(len(task.today))
     drawn = (step >= on[:, None]) & (step < off[:, None])
+    laid = task.as_laid or NOTHING_LAID
+    tent = np.where(drawn, int(remedy.tent), laid.tent)
+    if remedy.after is not Tent.CLOSED:
+        tent = np.where((step >= off[:, None]) & (step < (task.end or 0)), int(remedy.after), tent)
     return States(
-        tent=np.where(drawn, int(remedy.tent), int(Tent.CLOSED)),
-        passed=np.where(drawn, passed, 1.0),
-        absorbed=np.where(drawn, remedy.absorbed, 0.0),
-        r_m2k_w=np.where(drawn, remedy.r_m2k_w, 0.0),
-        airy=np.where(drawn, remedy.airy, 0.0),
+        tent=tent,
+        passed=np.where(drawn, passed, laid.passed),
+        absorbed=np.where(drawn, remedy.absorbed, laid.absorbed),
+        r_m2k_w=np.where(drawn, remedy.r_m2k_w, laid.r_m2k_w),
+        airy=np.where(drawn, float(remedy.airy), laid.airy),
     )
+
+
+NOTHING_LAID = States(
+    tent=np.array([[int(Tent.CLOSED)]]),
+    passed=np.ones((1, 1)),
+    absorbed=np.zeros((1, 1)),
+    r_m2k_w=np.zeros((1, 1)),
+    airy=np.zeros((1, 1)),
+)
 
 
 def light(task: CoverTask, states: States) -> Array:
@@ -66,27 +79,40 @@ def judge(
     bright = states_of(task, remedy, on, off, remedy.bright_end)
     temperature = task.climate(bright, np.full(len(on), factor)) + warmer_c
     kills, over = broken(task, light(task, bright) * factor, temperature)
-    day = task.today * STEP_S / 1e6
-    dark = light(task, states_of(task, remedy, on, off, remedy.dark_end)) @ day * task.low
-    middle = light(task, states_of(task, remedy, on, off, remedy.middle)) @ day
+    dark = light(task, states_of(task, remedy, on, off, remedy.dark_end)) * task.low
+    middle = light(task, states_of(task, remedy, on, off, remedy.middle))
+    lamps = _lamps_can(task, remedy, on, off)
     minimum, target = task.minimum_mol or 0.0, task.target_mol or 0.0
+    short, missed = np.zeros(len(on)), np.zeros(len(on))
+    for whole in (task.today, *task.whole):
+        day = whole * STEP_S / 1e6
+        short += np.maximum(minimum - dark @ day - lamps @ whole, 0.0)
+        missed += np.maximum(target - middle @ day - task.lamp_mol, 0.0)
     return Verdict(
-        kills=kills,
-        short_of_minimum=np.maximum(minimum - dark - task.lamp_most_mol, 0.0),
-        over_limits=over,
-        weight=np.maximum(target - middle - task.lamp_mol, 0.0) + MOVE_MOL * remedy.moves,
+        kills=kills, short_of_minimum=short, over_limits=over, weight=missed + MOVE_MOL * remedy.moves
     )
 
 
+def _lamps_can(task: CoverTask, remedy: Remedy, on: Steps, off: Steps) -> Array:
+    """(ways, steps) or (1, steps): the most that lamps may bring, none of it under a cover that burns."""
+    can = task.lamp_can_mol[None]
+    if not any(cover.combustible for cover in remedy.covers):
+        return can
+    step = np.arange(len(task.today))
+    return np.where((step >= on[:, None]) & (step < off[:, None]), 0.0, can)
+
+
 def broken(task: CoverTask, ppfd: Array, temperature_c: Array) -> tuple[Array, Array]:
-    """(ways,) minutes of the day over the second temperature step, and over the lower one or the PPFD limit,
-    beyond what is borne of each."""
-    limits, today = task.limits, task.today
-    kills = _weighed(temperature_c, limits.temperature_upper_c, limits.temperature_upper_minutes, today)
-    warm = _weighed(temperature_c, limits.temperature_c, limits.temperature_minutes, today)
-    counts = today if task.heat_gate_c is None else today & (task.air_c > task.heat_gate_c)
-    bright = _beyond(ppfd, limits.ppfd_umol_m2_s, limits.ppfd_minutes, counts)
-    return kills, warm + bright
+    """(ways,) minutes, day by day, over the second temperature step, and over the lower one or the PPFD
+    limit, beyond what is borne of each."""
+    limits = task.limits
+    kills, over = np.zeros(len(ppfd)), np.zeros(len(ppfd))
+    for day in task.limit_days:
+        kills += _weighed(temperature_c, limits.temperature_upper_c, limits.temperature_upper_minutes, day)
+        over += _weighed(temperature_c, limits.temperature_c, limits.temperature_minutes, day)
+        counts = day if task.heat_gate_c is None else day & (task.air_c > task.heat_gate_c)
+        over += _beyond(ppfd, limits.ppfd_umol_m2_s, limits.ppfd_minutes, counts)
+    return kills, over
 
 
 def _beyond(values: Array, limit: float | None, minutes: int | None, counts: NDArray[np.bool_]) -> Array:

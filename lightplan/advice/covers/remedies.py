@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -26,13 +27,46 @@ def remedies(task: CoverTask) -> tuple[Remedy, ...]:
     return tuple(found)
 
 
+def left_open(task: CoverTask, *, kills: bool) -> tuple[Remedy, ...]:
+    """What may be left as it is when the hands go: the tent open, its covers off."""
+    opened = (remedy for remedy in remedies(task) if remedy.tent is not Tent.CLOSED)
+    return tuple(replace(remedy, after=remedy.tent) for remedy in opened)
+
+
+def left_covered(task: CoverTask, *, kills: bool) -> tuple[Remedy, ...]:
+    """Covers that may be left on when the hands go.
+
+    kills : whether heat would kill otherwise. If not, no cover that burns stays where lamps may be wanted:
+    a night without light costs more than one a little too warm.
+    """
+    lamps = bool((task.lamp_can_mol[: task.end] > 0).any())
+    laid = [r for r in remedies(task) if r.covers and all(cover.night for cover in r.covers)]
+    return tuple(r for r in laid if kills or not lamps or not any(c.combustible for c in r.covers))
+
+
 def spans(task: CoverTask, remedy: Remedy) -> tuple[Steps, Steps]:
     """(on, off) every half hour while hands are there, within the covers' life; the last moment too."""
-    hands = np.flatnonzero(task.crew & task.today)
-    hours = np.union1d(hands[::HALF_HOUR], hands[-1:])
+    hours = _hours(task)
     on, off = (grid.ravel() for grid in np.meshgrid(hours, hours, indexing="ij"))
-    fits = off > on
+    return _within_life(remedy, on[off > on], off[off > on])
+
+
+def spans_that_stay(task: CoverTask, remedy: Remedy) -> tuple[Steps, Steps]:
+    """(on, off) of a remedy that stands until the next hands come; its covers may come off before."""
+    if task.end is None:
+        return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
+    if remedy.after is Tent.CLOSED:
+        on = _hours(task)
+        return _within_life(remedy, on, np.full(len(on), task.end, dtype=np.int64))
+    return spans(task, remedy)
+
+
+def _hours(task: CoverTask) -> Steps:
+    hands = np.flatnonzero(task.crew & task.today)
+    return np.union1d(hands[::HALF_HOUR], hands[-1:])
+
+
+def _within_life(remedy: Remedy, on: Steps, off: Steps) -> tuple[Steps, Steps]:
     lives = [cover.life_h for cover in remedy.covers if cover.life_h is not None]
-    if lives:
-        fits &= off - on <= min(lives) * STEPS_PER_H
+    fits = np.ones(len(on), dtype=bool) if not lives else off - on <= min(lives) * STEPS_PER_H
     return on[fits], off[fits]
