@@ -22,21 +22,20 @@ class Caution:
 
 CAUTIONS = {
     "wet-electrics": Caution(
-        "Lamps in the wet: ground-fault (residual-current) protection on every outlet, fixtures rated for"
-        " wet places; a licensed electrician decides",
+        "Lamps in the wet: ground-fault (residual-current) protected outlets, fixtures for wet places;"
+        " a licensed electrician decides",
         ("gfci_hort", "rcd"),
     ),
     "continuous-load": Caution(
-        "On 3 h or more, lamps may load a breaker to 80 % of its rating, unless it is rated for more",
+        "On 3 h or more, lamps may load a breaker to 80 %, unless it is rated for more",
         ("continuous80",),
     ),
     "lamps-near-film": Caution(
-        "Keep lamps and their gear clear of film, cloth, paper and foam, which all burn; the label gives"
-        " the distance",
+        "Keep lamps clear of film, cloth, paper and foam, which burn; the label gives the distance",
         ("clearance", "cover_over_lamp"),
     ),
     "covered-lamps": Caution(
-        "Lamps off and cooled before anything is laid over a bench; a lamp left on under a cover is a fire",
+        "Lamps off and cool before a bench is covered; a lamp left on under a cover is a fire",
         ("cover_over_lamp", "cover_interlock"),
     ),
     "hot-discharge-lamps": Caution(
@@ -70,11 +69,11 @@ CAUTIONS = {
         ("wind_cover",),
     ),
     "hot-work": Caution(
-        "Hot work under cover: water, shade and breaks, and a slow start for whoever is new to it",
+        "Hot work: water, shade, breaks, and a slow start for whoever is new to it",
         ("acclimatise",),
     ),
     "closed-after-spraying": Caution(
-        "After spraying, the label's airing time comes before any closing or covering",
+        "After spraying, air as the label says before closing or covering",
         ("pesticide_closed",),
     ),
     "timer-clock": Caution(

@@ -13,6 +13,7 @@ from lightplan.report.view import Band, BenchRow, Head, HouseStrip, OrderRow, Sh
 
 PAPER_HEIGHT_PT = {"letter": 792.0, "a4": 841.9}
 MARGINS_PT = 59.6  # 9 mm and 12 mm, page.css
+PACKED_MARGINS_PT = 48.2  # 7 mm and 10 mm, morning.html.j2
 LINE_LETTERS = 118  # of 9 pt across the page
 HALF_LETTERS = 56
 # of a bench and what stands on it, by the number of columns more
@@ -25,7 +26,7 @@ HEADING_LETTERS = 12  # of the bold words before them
 ROUTINE_LETTERS, BOX_LETTERS = 100, 8  # of the daily round's line; of a box with its number
 AXIS_PT = 15.0  # hours and crew above the strips
 WEEK_LINES = 8  # six days ahead and their headings
-SENTENCE_LETTERS = {"roomy": 36, "snug": 44, "tight": 50, "packed": 50}
+SENTENCE_LETTERS = {"roomy": 36, "snug": 44, "tight": 50, "packed": 57}
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ HEIGHTS = {
 
 # as tight, but that an order's reason runs on in its line
 SETTINGS = tuple(HEIGHTS)
-HEIGHTS["packed"] = replace(HEIGHTS["tight"], one=14.7)
+HEIGHTS["packed"] = replace(HEIGHTS["tight"], sentence=14.0, one=14.7)
 ORDER_LINE_PT, LARGE_PT, SMALL_PT = 352.0, 6.2, 4.6  # of an order's words: room, and a letter of 12 and 9 pt
 
 
@@ -69,7 +70,7 @@ def density(sheet: SheetView) -> str:
 
 def room_pt(sheet: SheetView) -> float:
     """Height of what one page takes [pt]."""
-    return PAPER_HEIGHT_PT[sheet.paper] - MARGINS_PT
+    return PAPER_HEIGHT_PT[sheet.paper] - (PACKED_MARGINS_PT if sheet.density == "packed" else MARGINS_PT)
 
 
 def height_pt(sheet: SheetView, name: str) -> float:
@@ -121,11 +122,13 @@ def _band(band: Band, h: Heights) -> float:
 
 
 def _order(row: OrderRow, h: Heights) -> float:
-    if len(row.places) == 1 and h is HEIGHTS["packed"]:
-        words = LARGE_PT * len(row.verb + row.thing) + SMALL_PT * len(row.now + (row.reason or "") + row.sure)
-        return h.one * (1 + int(words // ORDER_LINE_PT))
     if len(row.places) == 1:
-        return h.one if row.reason or row.now else h.one - h.reason
+        small = len(row.now + (row.reason or "") + row.sure)
+        large = len(row.verb + row.thing) + sum(BOX_LETTERS + len(a.verb + a.thing) for a in row.also)
+        if h is HEIGHTS["packed"]:
+            return h.one * (1 + int((LARGE_PT * large + SMALL_PT * small) // ORDER_LINE_PT))
+        line = h.one - h.reason
+        return line * (1 + int(LARGE_PT * large // ORDER_LINE_PT)) + (h.reason if small else 0.0)
     pairs = len(row.pairs)
     shared = h.reason if row.reason or row.now else 0.0
     own = h.pair_reason if any(place.reason for place in row.places) else 0.0

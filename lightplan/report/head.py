@@ -65,16 +65,13 @@ def sentence(plan: DayPlan) -> str:
     missed = [b for b in plan.benches if any(n.slug == "minimum-missed" for n in b.notes)]
     surely = [b for b in missed if b.dli.minimum is not None and b.dli.total < b.dli.minimum - SLIGHT_MOL]
     if surely:
-        verb = "ends" if len(surely) == 1 else "end"
-        parts.append(f"{capital(_benches(surely))} {verb} under the minimum all the same.")
+        parts.append(f"Under the minimum all the same: {_benches(surely)}.")
     elif missed:
-        verb = "falls" if len(missed) == 1 else "fall"
-        parts.append(f"If it turns out poor, {_benches(missed)} {verb} under the minimum.")
+        parts.append(f"Under the minimum if it turns out poor: {_benches(missed)}.")
     if hot := [b for b in plan.benches if any(n.slug == "temperature-over-limit" for n in b.notes)]:
-        verb = "gets" if len(hot) == 1 else "get"
-        still = "still " if any(o.action in AGAINST_HEAT for o in plan.orders) else ""
+        still = "still too hot" if any(o.action in AGAINST_HEAT for o in plan.orders) else "too hot"
         which = _benches(hot) if len(hot) == 1 else f"{len(hot)} benches"
-        parts.append(f"{capital(which)} {still}{verb} too hot.")
+        parts.append(f"{capital(still)}: {which}.")
     return " ".join(parts)
 
 

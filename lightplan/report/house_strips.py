@@ -10,7 +10,7 @@ from lightplan.report.units import Units, clock, listing
 from lightplan.report.view import HouseStrip, Lane, StripBlock
 
 NAMED_BENCHES = 2  # a lane for more has no room for their names
-HEIGHTS = {"roomy": 30.0, "snug": 22.0, "tight": 13.0}  # points
+HEIGHTS = {"roomy": 30.0, "snug": 22.0, "tight": 13.0, "packed": 13.0}  # points
 
 
 def strip_block(plan: DayPlan, units: Units, density: str, *, power: bool = True) -> StripBlock | None:
@@ -24,7 +24,7 @@ def strip_block(plan: DayPlan, units: Units, density: str, *, power: bool = True
         houses.append(
             HouseStrip(
                 name=house.name,
-                figures=_figures(benches, units),
+                figures="" if density == "packed" else _figures(benches, units),
                 drawing=sun_strip(plan, benches, height=HEIGHTS[density], top_umol=top),
                 lanes=_lanes(plan, benches),
             )
@@ -44,7 +44,7 @@ def strip_block(plan: DayPlan, units: Units, density: str, *, power: bool = True
         hours=tuple((label, f"{width:.3f}") for label, width in Axis(plan).hour_cells()),
         crew=crew_rule(plan),
         crew_words=crew_words,
-        key=_key(plan),
+        key=_key(plan, short=density == "packed"),
     )
 
 
@@ -74,15 +74,21 @@ def _lanes(plan: DayPlan, benches: tuple[BenchDay, ...]) -> tuple[Lane, ...]:
     return tuple(lanes)
 
 
-def _key(plan: DayPlan) -> str:
-    parts = ["area: sun, dimmest and brightest bench", "grey: dark"]
+def _key(plan: DayPlan, *, short: bool) -> str:
+    """short : what the bars above have a key for is left out."""
+    parts = [
+        "area: dimmest and brightest bench" if short else "area: sun, dimmest and brightest bench",
+        "grey: dark",
+    ]
     if any(b.covers for b in plan.benches):
-        parts.append("dotted: sun with nothing opened or laid on")
+        parts.append(
+            "dotted: nothing opened or laid on" if short else "dotted: sun with nothing opened or laid on"
+        )
     if limit_drawn(plan):
         parts.append("dashed: limit")
-    if any(b.lamps.earlier or b.lamps.intervals for b in plan.benches):
+    if not short and any(b.lamps.earlier or b.lamps.intervals for b in plan.benches):
         parts.append("solid: lamps")
-    if any(b.covers for b in plan.benches):
+    if not short and any(b.covers for b in plan.benches):
         parts.append("hatched: covers")
     if plan.site.crew_on(plan.day):
         parts.append("thick line: crew")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import timedelta
 
@@ -19,7 +20,7 @@ from lightplan.report.reasons import (
     sign_words,
 )
 from lightplan.report.units import Units, capital, clock, joined, listing, short, span
-from lightplan.report.view import AS_BEFORE, Band, OrderPlace, OrderRow, RoutineRow, SetRow
+from lightplan.report.view import AS_BEFORE, AlsoDone, Band, OrderPlace, OrderRow, RoutineRow, SetRow
 from lightplan.weather.table import Kind
 
 # Judgement: what the crew does on one walk through after coming and before going
@@ -126,7 +127,26 @@ def _rows(
             words = (*verb_and_thing(order, plan), lamps_now(order, plan))
             key = (order.time, *words, change_words(order, plan, look))
         alike.setdefault(key, []).append(order)
-    return tuple(_row(group, plan, units, look) for group in alike.values())
+    return _joined(_row(group, plan, units, look) for group in alike.values())
+
+
+def _joined(rows: Iterable[OrderRow]) -> tuple[OrderRow, ...]:
+    """What is done at one place in one walk stands on one line, where it needs no reason of its own."""
+    found: list[OrderRow] = []
+    for row in rows:
+        before = found[-1] if found else None
+        if before is None or not _follows(row, before):
+            found.append(row)
+        else:
+            also = AlsoDone(row.places[0].number, row.verb, row.thing)
+            found[-1] = replace(before, also=(*before.also, also))
+    return tuple(found)
+
+
+def _follows(row: OrderRow, before: OrderRow) -> bool:
+    alone = len(row.places) == len(before.places) == 1
+    told = row.reason or row.now or row.sure or row.differs or row.change != before.change
+    return alone and not told and (row.time, row.places[0].name) == (before.time, before.places[0].name)
 
 
 def _row(group: list[Order], plan: DayPlan, units: Units, look: SecondLook | None) -> OrderRow:

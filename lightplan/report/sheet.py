@@ -75,10 +75,15 @@ def sheet_view(plan: DayPlan, look: SecondLook | None = None) -> SheetView:
         return replace(widest, density=name, strips=strip_block(plan, units, name))
     # rather one page than the lamps' power drawn, and then than each order's house and a line for its reason
     plain = replace(widest, density=name, strips=strip_block(plan, units, name, power=False))
-    if height_pt(plain, name) <= room_pt(plain) + RECKONED_OVER_PT:
+    if height_pt(plain, name) <= room_pt(plain):
         return plain
     names = [bench.name for bench in plan.site.benches]
-    packed = replace(plain, density="packed", bands=tuple(_without_houses(band) for band in plain.bands))
+    packed = replace(
+        plain,
+        density="packed",
+        bands=tuple(_without_houses(band) for band in plain.bands),
+        strips=strip_block(plan, units, "packed", power=False),
+    )
     if len(set(names)) == len(names) and height_pt(packed, "packed") <= room_pt(packed) + RECKONED_OVER_PT:
         return packed
     name = next(

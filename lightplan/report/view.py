@@ -34,6 +34,15 @@ AS_BEFORE = "As before"
 
 
 @dataclass(frozen=True)
+class AlsoDone:
+    """What is done at the same place in the same moment, for the same reason, with its own box to tick."""
+
+    number: str
+    verb: str
+    thing: str
+
+
+@dataclass(frozen=True)
 class OrderRow:
     """What is to be done at one time, at one place or several alike."""
 
@@ -45,6 +54,7 @@ class OrderRow:
     sure: str
     change: str | None  # what became of it since the day's first sheet
     places: tuple[OrderPlace, ...]
+    also: tuple[AlsoDone, ...] = ()
 
     @property
     def differs(self) -> bool:

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 from markupsafe import Markup
 
-from lightplan.report.density import HEIGHTS, MARGINS_PT, PAPER_HEIGHT_PT, SETTINGS, height_pt
+from lightplan.report.density import HEIGHTS, SETTINGS, height_pt, room_pt
 from lightplan.report.house_strips import strip_block
 from lightplan.report.html import sheet_html
 from lightplan.report.pdf import Pdf, PdfUnavailable, document, engine_versions, make_pdf
@@ -94,19 +94,19 @@ def test_pages(name: str) -> None:
     assert len(reader(printed(name)).pages) == PAGES[name]
 
 
-@pytest.mark.parametrize("setting", SETTINGS)
+@pytest.mark.parametrize("setting", [*SETTINGS, "packed"])
 @pytest.mark.parametrize("name", ["dull", "midsummer", "one-bench", "nobody-comes"])
 def test_reckoned_height_is_the_laid_out_one(name: str, setting: str) -> None:
     """Within 60 pt, about two orders, and never so short that a sheet reckoned for one page takes two."""
     plan = SAMPLES[name]()
     strips = strip_block(plan, units_of(plan.site), setting)
     found = dataclasses.replace(sheet(name), density=setting, strips=strips)
-    room = PAPER_HEIGHT_PT[found.paper] - MARGINS_PT
+    room = room_pt(found)
     pages = document(sheet_html(found)).pages
     if len(pages) > 1:
         assert height_pt(found, setting) > room
     else:
-        top_pt, below_initials_pt = 25.5, HEIGHTS[setting].readings - 16
+        top_pt, below_initials_pt = (19.8 if setting == "packed" else 25.5), HEIGHTS[setting].readings - 16
         laid_pt = (
             max(low for _, text, _, low in body_boxes(pages[0]) if text) * 0.75 - top_pt + below_initials_pt
         )

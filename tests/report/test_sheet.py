@@ -68,7 +68,7 @@ def test_no_order_is_lost_in_grouping() -> None:
     for make in SAMPLES.values():
         plan = make()
         view = sheet_view(plan)
-        shown = [p.number for b in view.bands for row in b.orders for p in row.places]
+        shown = [p.number for b in view.bands for row in b.orders for p in (*row.places, *row.also)]
         shown += [number for b in view.bands for row in b.routine for number, _ in row.places]
         let_be = [n for line in view.no_work for n in re.findall(r"(?:: |, | and )(\d+) [A-Z]", line)]
         assert sorted(shown + let_be, key=int) == [str(o.number) for o in plan.orders]
@@ -115,7 +115,7 @@ def test_benches_to_leave_alone_fold_where_there_are_many() -> None:
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("dull", "A very dull day: lamps on 6 of 7 benches. 5 benches end under the minimum all the same."),
+        ("dull", "A very dull day: lamps on 6 of 7 benches. Under the minimum all the same: 5 benches."),
         ("good", "An ordinary day: lamps on Germination and Aisle left only."),
         ("one-bench", "A dull day: lamps on Germination."),
         ("no-benches", "12.5 mol outdoors today: nothing to set."),
@@ -243,4 +243,31 @@ def test_the_one_sentence_names_what_gets_too_hot() -> None:
     assert "too hot" not in sentence(plan)
     hot = replace(plan.benches[0], notes=(*plan.benches[0].notes, Note("temperature-over-limit")))
     words = sentence(replace(plan, benches=(hot, *plan.benches[1:])))
-    assert f"{hot.bench.name} gets too hot." in words
+    assert f"Too hot: {hot.bench.name}." in words
+
+
+def test_what_is_done_in_one_walk_stands_on_one_line() -> None:
+    """A tent opened and boards laid on at 09:00: one line with two boxes; nothing joins across places."""
+    plan = SAMPLES["one-bench"]()
+    assert plan.window is not None
+    bench = plan.benches[0].bench
+    at = plan.window.start + timedelta(hours=3)
+    why = Reason("temperature-limit", 48.0, 40.0, "c")
+
+    def order(number: int, action: Action, subject: str | None, where: str | None) -> Order:
+        until = at + timedelta(hours=4)
+        return Order(
+            number, at, until, bench.house, where, action, why, Certainty.SURE, None, subject=subject
+        )
+
+    orders = (
+        order(1, Action.OPEN_TENT, "rolled-back", bench.id),
+        order(2, Action.COVER, "insulation-board", bench.id),
+        order(3, Action.VENT, None, None),
+    )
+    rows = [row for band in sheet_view(replace(plan, orders=orders)).bands for row in band.orders]
+    assert [(row.places[0].number, [then.number for then in row.also]) for row in rows] == [
+        ("1", ["2"]),
+        ("3", []),
+    ]
+    assert rows[0].reason or rows[0].places[0].reason
