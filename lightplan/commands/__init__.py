@@ -1,5 +1,5 @@
 """The commands, one module each: read its words, call, return the exit code."""
 
-from lightplan.commands import check, houses, morning, replay, start
+from lightplan.commands import check, houses, invert, morning, replay, start
 
-__all__ = ["check", "houses", "morning", "replay", "start"]
+__all__ = ["check", "houses", "invert", "morning", "replay", "start"]
