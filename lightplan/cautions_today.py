@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from lightplan.clock import Window
 from lightplan.dayplan import Action, BenchDay, HouseDay, Order
 from lightplan.laid import TENTS
-from lightplan.site.models import Cover
+from lightplan.site.models import Bench, Cover
 from lightplan.standing import Standing
 
 LONG_RUN_H = 3.0  # what counts as a continuous load: NFPA 70 article 100 (read on secondary pages)
@@ -36,7 +36,7 @@ def _of_covers(
 ) -> Iterator[str]:
     laid = {order.bench for order in orders if order.action is Action.COVER}
     with_lamps = [b.bench for b in benches if b.bench.lamps is not None]
-    if any(_burns_over(standing[bench.id]) for bench in with_lamps):
+    if any(_burns_over(standing[bench.id]) or _burns_laid(bench, orders) for bench in with_lamps):
         yield "covered-lamps"
     if any(bench.id in laid for bench in with_lamps):
         yield "isolate-first"
@@ -56,6 +56,12 @@ def _covers_of(standing: Standing) -> tuple[Cover, ...]:
 def _burns_over(standing: Standing) -> bool:
     lies = any(one.what not in TENTS and not one.is_over for one in standing.lying) or standing.over_house
     return bool(lies) and bool(standing.lamps_off.any())
+
+
+def _burns_laid(bench: Bench, orders: Sequence[Order]) -> bool:
+    """Whether a cover that burns is ordered over it, whoever planned that."""
+    burning = {cover.name for cover in bench.covers if cover.combustible}
+    return any(o.action is Action.COVER and o.bench == bench.id and o.subject in burning for o in orders)
 
 
 def _of_lamps(benches: Sequence[BenchDay], window: Window | None) -> Iterator[str]:

@@ -19,6 +19,7 @@ from lightplan.report.json_morning import morning_json
 from lightplan.report.save import order_lines, save_sheet
 from lightplan.report.write import morning_text
 from lightplan.site.models import Site
+from lightplan.turned_benches import turned_benches
 from lightplan.weather.deadline import Patience
 from lightplan.weather.fetch import weather_for
 
@@ -61,7 +62,19 @@ def make_sheet(
     progress("light and lamps …")
     benched = {bench.house for bench in site.benches}
     lights = {h.id: kept_house_light(h, folder / "cache") for h in site.houses if h.id in benched}
-    plan = plan_day(site, weather, history, grid=grid, window=window, now=now, lights=lights)
+    turning = turned_benches(site, day, lights)
+    for sentence in turning.in_vain:
+        say(sentence)
+    plan = plan_day(
+        turning.site,
+        weather,
+        history,
+        grid=grid,
+        window=window,
+        now=now,
+        lights=lights,
+        turned=turning.benches,
+    )
     progress("page …")
     missing: tuple[str, ...] = ()
     if out == "-":

@@ -17,6 +17,8 @@ from lightplan.remedy_orders import certainty, remedy_orders
 from lightplan.routine_orders import routine_orders
 from lightplan.site.models import Site, Span
 from lightplan.standing import Standing
+from lightplan.turned_benches import TurnedBench
+from lightplan.turned_orders import turned_orders
 from lightplan.weather.table import Spread
 
 
@@ -31,10 +33,11 @@ def orders_for(
     grid: Grid,
     window: Window | None,
     spread: Spread,
+    turned: Mapping[str, TurnedBench] | None = None,
 ) -> tuple[Order, ...]:
     """Every order of the window in clock order, numbered from 1; none where nobody comes.
 
-    set_before, standing : by bench. of_houses : what is ordered for whole houses.
+    set_before, standing, turned : by bench. of_houses : what is ordered for whole houses.
     """
     if window is None:
         return ()
@@ -43,7 +46,12 @@ def orders_for(
     crew_end = None if crew is None else at_local(day_one, crew[1], site.timezone)
     found = list(of_houses)
     for day in benches:
-        hands = remedy_orders(day, standing[day.bench.id], window)
+        upside_down = (turned or {}).get(day.bench.id)
+        hands = (
+            remedy_orders(day, standing[day.bench.id], window)
+            if upside_down is None
+            else turned_orders(day, upside_down, site=site, dates=grid.dates, window=window)
+        )
         of_lamps = _of_bench(
             day,
             lamps.get(day.bench.id),
@@ -56,7 +64,7 @@ def orders_for(
         found += [o for o in of_lamps if not (hands and o.action is Action.LEAVE_ALONE)]
         found += hands
         over = [order for order in of_houses if order.house == day.bench.house]
-        found += routine_orders(day, [*hands, *over], site, window)
+        found += routine_orders(day, [*hands, *over], site, window) if upside_down is None else []
     found.sort(key=lambda order: (order.time, order.action in QUIET))
     return tuple(replace(order, number=n) for n, order in enumerate(found, start=1))
 

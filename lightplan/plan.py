@@ -26,6 +26,15 @@ from lightplan.remedy_orders import house_orders, laid_times
 from lightplan.site.models import Site
 from lightplan.sky import Sky, make_sky
 from lightplan.sun import sun_times
+from lightplan.turned_benches import TurnedBench
+from lightplan.turned_day import (
+    power_beside,
+    turned_lamps,
+    with_turned,
+    with_turned_days,
+    with_turned_lamps,
+)
+from lightplan.turned_standing import set_by_plan
 from lightplan.weather.table import Spread, Weather
 
 Mask = NDArray[np.bool_]
@@ -49,20 +58,34 @@ def plan_day(
     window: Window | None,
     now: datetime,
     lights: Mapping[str, HouseLight],
+    turned: Mapping[str, TurnedBench] | None = None,
 ) -> DayPlan:
     """The sheet of the grid's first date. Pure: the same input gives the same plan.
 
-    lights : by id, of every house with a bench.
+    lights : by id, of every house with a bench. turned : by id, benches whose day is turned round.
     """
+    turned = turned or {}
     day = grid.dates[0]
     sky = make_sky(site, weather.table, grid)
     light = benches_light(site, site.benches, sky, grid=grid, lights=lights)
     needs = {b.id: bench_needs(b, day, site.own_needs) for b in site.benches}
     set_before = {b.id: already_set(b, history, grid=grid, window=window) for b in site.benches}
+    set_before |= {b: set_by_plan(one, set_before[b], site, grid) for b, one in turned.items()}
     account = {b.id: history.account.get(b.id, 0.0) for b in site.benches}
     already_lit = {b: before.lit for b, before in set_before.items()}
-    morning = Morning(site, sky, grid, window, light, already_lit, needs, weather.spread, history)
-    remedies = remedies_for(morning, lights)
+    morning = Morning(
+        site,
+        sky,
+        grid,
+        window,
+        light,
+        already_lit,
+        needs,
+        weather.spread,
+        history,
+        vented_through=frozenset(one.bench.house for one in turned.values()),
+    )
+    remedies = with_turned(remedies_for(morning, lights), turned, morning)
     crew = [_crew(site, date) for date in grid.dates]
 
     def lamps_planned(too_hot: Mapping[str, Mask]) -> LampPlan:
@@ -81,13 +104,20 @@ def plan_day(
                 keep_off=remedies.standing(bench.id).lamps_off | too_hot[bench.id],
             )
             for bench in site.benches
-            if bench.lamps is not None
+            if bench.lamps is not None and bench.id not in turned
         ]
-        return plan_lamps(tasks, grid=grid, window=window, now=now, crew=crew, power=site.power)
+        power = power_beside(site.power, turned)
+        others = plan_lamps(tasks, grid=grid, window=window, now=now, crew=crew, power=power)
+        return with_turned_lamps(others, turned, by_plan, site.power)
 
+    by_plan = turned_lamps(
+        turned, site=site, grid=grid, window=window, set_before=set_before, needs=needs, account=account
+    )
     planned = lamps_planned({b.id: np.zeros(len(grid), dtype=bool) for b in site.benches})
     too_hot = _too_hot(site, remedies, planned, needs, grid)
-    if any(mask.any() for mask in too_hot.values()):  # once: what is left over a limit then is said
+    if any(
+        mask.any() for b, mask in too_hot.items() if b not in turned
+    ):  # once: what is left over a limit then is said
         planned = lamps_planned(too_hot)
     lamps = {b.bench_id: b for b in planned.benches}
     lit = {bench_id: found.on for bench_id, found in lamps.items()}
@@ -114,6 +144,17 @@ def plan_day(
         for bench in site.benches
     )
     standing = {bench.id: remedies.standing(bench.id) for bench in site.benches}
+    benches = with_turned_days(
+        benches,
+        turned,
+        light,
+        sky,
+        site=site,
+        grid=grid,
+        window=window,
+        standing=standing,
+        spread=weather.spread,
+    )
     orders = orders_for(
         site,
         benches,
@@ -121,6 +162,7 @@ def plan_day(
         set_before=set_before,
         standing=standing,
         of_houses=house_orders(remedies.houses, site, grid),
+        turned=turned,
         grid=grid,
         window=window,
         spread=weather.spread,

@@ -38,6 +38,8 @@ from lightplan.standing import Lying, Standing, stand
 from lightplan.vents_by_hand import VentTime, opened_so, vents_by_hand
 from lightplan.weather.table import Spread
 
+COOL_NIGHT_K = 3.0  # outdoors this far under what a house is heated to: its vents are shut; judgement
+
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
@@ -72,7 +74,10 @@ class Remedies:
 
 @dataclass(frozen=True)
 class Morning:
-    """What every remedy of a sheet rests on. lit : what lamps are already set to do, by bench."""
+    """What every remedy of a sheet rests on. lit : what lamps are already set to do, by bench.
+
+    vented_through : houses whose vents are left open on warm nights, for a bench that is to cool then.
+    """
 
     site: Site
     sky: Sky
@@ -83,6 +88,7 @@ class Morning:
     needs: Mapping[str, BenchNeeds]
     spread: Spread
     history: History
+    vented_through: frozenset[str] = frozenset()
 
 
 def remedies_for(morning: Morning, lights: Mapping[str, HouseLight]) -> Remedies:
@@ -112,6 +118,8 @@ def _house(morning: Morning, house: House, house_light: HouseLight) -> tuple[Hou
     end = grid.index(window.end) if window else None
     hands = hands_at(site, grid, window)
     vents = vents_by_hand(house, ready, hands[:steps], grid=grid, end=end)
+    if vents is not None and house.id in morning.vented_through and _warm_night(house, ready, vents):
+        vents = replace(vents, off=end or steps, overnight=True)
     at_hand = np.flatnonzero(hands & (grid.day == 0))
     ready = opened_so(ready, vents, int(at_hand[-1]) if len(at_hand) else None)
     benches = [b for b in site.benches if b.house == house.id]
@@ -204,6 +212,12 @@ def _house_cover(
         return None, None
     remedy = Remedy(covers=(cover.cover,))
     return cover, replace(worst, remedy=remedy, on=cover.on, off=cover.off, stays=False)
+
+
+def _warm_night(house: House, ready: HouseHeat, opened: VentTime) -> bool:
+    """Whether the night after is warm enough for vents to stay open without heating the outdoors."""
+    night = ready.outdoor_c[opened.on :]
+    return float(night.min()) >= house.heat_to_c - COOL_NIGHT_K
 
 
 def warmth_with(

@@ -110,7 +110,7 @@ def _covers(plan: DayPlan) -> str:
     """What hands open and cover, in the order of its first time: `; open and cover Left from 08:30`."""
     verbs: dict[tuple[str, str], list[str]] = {}
     for action, verb in ((Action.VENT, "vent"), (Action.OPEN_TENT, "open"), (Action.COVER, "cover")):
-        orders = [o for o in plan.orders if o.action is action]
+        orders = [o for o in plan.orders if o.action is action and o.why.rule != "inverted-night"]
         if orders:
             key = (_places(plan, orders), clock(orders[0].time, plan.site, plan.day))
             verbs.setdefault(key, []).append(verb)

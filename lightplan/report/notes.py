@@ -7,7 +7,7 @@ from typing import Any
 
 from lightplan.dayplan import Note
 from lightplan.report.names import crop_name
-from lightplan.report.units import Units, capital, figure, hours, listing, short
+from lightplan.report.units import Units, capital, dial_time, figure, hours, listing, short
 
 Values = Mapping[str, Any]
 
@@ -24,6 +24,7 @@ HINDRANCES = {
     "switching": "the hours when somebody is there to switch",
     "sun-enough": "the sun, in which lamps stay off",
     "dli-limit": "the most light the crop bears in a day",
+    "turned": "its day turned round",
 }
 NAMED_BENCHES = 5  # a line about more benches counts them and names the worst
 
@@ -84,6 +85,12 @@ def _over_temperature(values: Values, units: Units) -> str:
 def _heat_saved(values: Values) -> str:
     bare, ordered = (hours(values[key] / 60) for key in ("bare", "ordered"))
     return f"{bare if values['bare'] else 'nothing'} becomes {ordered if values['ordered'] else 'nothing'}"
+
+
+def _day_turned(values: Values) -> str:
+    on, off = (dial_time(minute) for minute in values["cover"])
+    way = f", day {values['back']} of {values['of']} on the way back" if values["back"] else ""
+    return f"its day is turned round{way}: dark from {on} to {off}, do not lift the cover in between"
 
 
 def _share(values: Values) -> str:
@@ -175,6 +182,18 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
     ),
     # no values: minutes are told with the limit
     "limit-not-held": lambda v, u: "nothing at hand holds all of its limits; what helps most is ordered",
+    # cover: minutes of the dark cover; back: day on the way back (0: not yet), of: their number
+    "day-turned": lambda v, u: _day_turned(v),
+    # heat_to: of the site file, limit: of the seed [°C]
+    "heat-turned-down": lambda v, u: (
+        f"turn its heat down: it is set to {u.temperature(v['heat_to'])}, the seed bears"
+        f" {u.temperature(v['limit'])}"
+    ),
+    # crop: one that leaves the bench before its day is turned back
+    "leaves-turned": lambda v, u: (
+        f"{crop_name(v['crop'])} leaves tomorrow, still used to the dark: shade it from noon sun for five"
+        " days"
+    ),
     # share [0..1] of fixtures that work
     "lamps-out": lambda v, u: f"counted with {figure(v['share'] * 100)} % of the lamps working",
 }

@@ -272,7 +272,11 @@ def set_heading(plan: DayPlan) -> str:
 
 def set_from(plan: DayPlan) -> str | None:
     """Where those times come from, if not from a record."""
-    assumed = [b.bench.name for b in plan.benches if any(n.slug == "usual-assumed" for n in b.notes)]
+    assumed = [
+        b.bench.name
+        for b in plan.benches
+        if b.lamps.earlier and any(n.slug == "usual-assumed" for n in b.notes)
+    ]
     if not assumed:
         return None
     if len(assumed) == sum(bool(b.lamps.earlier) for b in plan.benches):

@@ -49,8 +49,9 @@ def _cover(order: Order, plan: DayPlan) -> str:
 
 
 def _tent(order: Order, plan: DayPlan) -> str:
-    how = {"propped": "a hand wide,", "rolled-back": "all the way,"}.get(order.subject or "", "")
-    return f"{how} {_until(order, plan)}".strip()
+    how = {"propped": "a hand wide", "rolled-back": "all the way"}.get(order.subject or "", "")
+    until = _until(order, plan)
+    return ", ".join(words for words in (how, until) if words)
 
 
 def _crop(order: Order, plan: DayPlan) -> str:
@@ -62,6 +63,9 @@ TIMER_AS_SET = "Timer as it is:"  # its clock times were ordered before and hold
 
 def _half_up(order: Order, plan: DayPlan) -> str:
     bench = next(b for b in plan.site.benches if b.id == order.bench)
+    turned = next((b.notes for b in plan.benches if b.bench.id == order.bench), ())
+    if any(note.slug == "day-turned" for note in turned):
+        return ""  # its tent is closed under the cover until it is turned back
     return "; half up: tent off" if bench.tent is not None and bench.tent_opens else ""
 
 

@@ -107,6 +107,15 @@ REASONS: dict[str, tuple[str | None, Words]] = {
         "c",
         lambda v, lim, u: f"with vents shut {u.peak(v)} {u.degree}; they open at {u.temperature(lim)}",
     ),
+    # a bench whose day is turned round: what lies over it and when it stands open is its plan's
+    "inverted-dark": (None, lambda v, lim, u: "its day is turned round: dark and cool by day"),
+    "inverted-shade": (None, lambda v, lim, u: "back from the dark: no noon sun on young leaves"),
+    "inverted-night": (None, lambda v, lim, u: "its day is turned round: open and cool by night"),
+    "inverted-lamps": (None, lambda v, lim, u: "its day is turned round: lit by night"),
+    "inverted-unlit": (None, lambda v, lim, u: "its seed needs no light before it is up"),
+    "inverted-back": (None, lambda v, lim, u: "on the way back: no lamps tonight, for six hours of dark"),
+    "inverted-water": (None, lambda v, lim, u: "now that it is uncovered; under the cover little dries"),
+    "inverted-come": (None, lambda v, lim, u: "nobody is there then: somebody must come for it"),
     "lit-trays": (None, lambda v, lim, u: "trays under lamps dry out"),
     "hot-hours-over": (None, lambda v, lim, u: "the hot, bright hours are over by then"),
     # lowest temperature expected, temperature to be held

@@ -70,6 +70,9 @@ VALUES = {
     "own": 38.0,
     "second": 43.0,
     "kill": 40.0,
+    "cover": (420, 1140),
+    "back": 2,
+    "of": 4,
 }
 
 

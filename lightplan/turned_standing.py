@@ -1,0 +1,234 @@
+"""How a bench stands whose day is turned round, when its lamps burn, and what its own day comes to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.account import account_after
+from lightplan.advice.covers import States, Tent
+from lightplan.advice.inversion.days import TurnedDay
+from lightplan.advice.lamps import BenchLamps, Why
+from lightplan.advice.lamps.prices import prices
+from lightplan.advice.lamps.runs import intervals, runs
+from lightplan.clock import STEPS_PER_H, Grid, Window, at_local
+from lightplan.crops.needs import BenchNeeds
+from lightplan.dayplan import BenchDay, CoverTime, Dli, Note, Reason
+from lightplan.heat.covers import absorbed, is_airy
+from lightplan.lamp_tasks import DAY_SEEN_DEG, DAY_SEEN_SHORT_DAY_DEG, AlreadySet
+from lightplan.light import BenchLight
+from lightplan.site.models import Cover, Site
+from lightplan.sky import Sky
+from lightplan.standing import Standing
+from lightplan.turned_benches import TurnedBench
+from lightplan.weather.table import Spread
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+LIT_UMOL = 0.1  # light that plants see: the design's own
+DARK_BY_DAY = Reason("inverted-dark")
+SHADE_BEFORE_DARK = Reason("inverted-shade")
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A cover over the bench from one instant to another."""
+
+    cover: Cover
+    on: datetime
+    off: datetime
+    reason: Reason
+
+
+def laid_on(turned: TurnedBench, day: date, site: Site, not_before: datetime | None) -> tuple[Laid, ...]:
+    """What lies over the bench on a date, in order; what is past by `not_before` is left out."""
+    asked = turned.on(day)
+    if asked is None:
+        return ()
+    on, off = (at_local(day, minute, site.timezone) for minute in asked.cover)
+    crew = site.crew_on(day)
+    found = []
+    if asked.shade is not None and crew is not None:
+        found.append(Laid(asked.shade, at_local(day, crew[0], site.timezone), on, SHADE_BEFORE_DARK))
+    found.append(Laid(turned.plan.cover, on, off, DARK_BY_DAY))
+    since = not_before.timestamp() if not_before else float("-inf")
+    cut = [replace(one, on=not_before) if not_before and one.on.timestamp() < since else one for one in found]
+    return tuple(one for one in cut if one.on.timestamp() < one.off.timestamp())
+
+
+def standing_of(turned: TurnedBench, light: BenchLight, *, site: Site, grid: Grid, steps: int) -> Standing:
+    """The bench through the grid: its tent closed under the dark cover, open else."""
+    opened = int(Tent.ROLLED_BACK if turned.bench.tent_opens else Tent.CLOSED)
+    free = light.untented if turned.bench.tent_opens else light.open
+    sun, dark = free.copy(), np.zeros(len(grid), dtype=bool)
+    tent = np.full(len(grid), opened, dtype=np.int64)
+    passed, taken, r, airy = (np.full(len(grid), value) for value in (1.0, 0.0, 0.0, 0.0))
+    for day in grid.dates:
+        for one in laid_on(turned, day, site, None):
+            lies = slice(grid.index(one.on), grid.index(one.off))
+            middle = sum(one.cover.transmittance) / 2
+            under = light.open if one.reason is DARK_BY_DAY else free
+            sun[lies] = under[lies] * middle
+            passed[lies], taken[lies] = middle, absorbed(one.cover, middle)
+            r[lies], airy[lies] = one.cover.r_m2k_w, float(is_airy(one.cover))
+            if one.reason is DARK_BY_DAY:
+                dark[lies], tent[lies] = True, int(Tent.CLOSED)
+    shares = (values[None, :steps] for values in (passed, taken, r, airy))
+    states = States(tent[None, :steps], *shares)
+    return Standing(None, sun, dark, np.zeros(len(grid), dtype=bool), states)
+
+
+def lit_by_plan(turned: TurnedBench, site: Site, grid: Grid) -> Mask:
+    """(steps,) when the plan has the lamps burn, the night before the grid's first date included."""
+    lit = np.zeros(len(grid), dtype=bool)
+    for day in (grid.dates[0] - timedelta(days=1), *grid.dates):
+        asked = turned.on(day)
+        if asked is not None and asked.lamps is not None:
+            on, off = (at_local(day, minute, site.timezone) for minute in asked.lamps)
+            lit[grid.index(on) : grid.index(off)] = True
+    return lit
+
+
+def set_by_plan(turned: TurnedBench, before: AlreadySet, site: Site, grid: Grid) -> AlreadySet:
+    """What the lamps did before the window: as recorded, else as the plan had them."""
+    if before.assumed is None or turned.on(grid.dates[0] - timedelta(days=1)) is None:
+        return before
+    return AlreadySet(lit_by_plan(turned, site, grid), None, before.yesterday)
+
+
+def lamps_of(
+    turned: TurnedBench,
+    *,
+    site: Site,
+    grid: Grid,
+    window: Window | None,
+    set_before: AlreadySet,
+    needs: BenchNeeds,
+    account: float,
+) -> BenchLamps:
+    lamps = turned.bench.lamps
+    assert lamps is not None
+    start, stop = (grid.index(window.start), grid.index(window.end)) if window else (len(grid), len(grid))
+    on = lit_by_plan(turned, site, grid)
+    on[:start] = set_before.lit[:start]
+    ordered = on[start:stop]
+    kwh = ordered * lamps.power_kw * lamps.working / STEPS_PER_H
+    price = prices(site.power, grid)
+    hours = float(ordered.sum()) / STEPS_PER_H
+    mol = hours * 3600 * lamps.ppfd_now_umol_m2_s / 1e6
+    before = grid.index(at_local(grid.dates[1], 0, site.timezone)) if window is None else start
+    return BenchLamps(
+        bench_id=turned.bench.id,
+        on=on,
+        intervals=intervals(on, grid, start, stop),
+        earlier=intervals(on, grid, 0, before),
+        hours=hours,
+        mol=mol,
+        kwh=float(kwh.sum()),
+        cost=None if price is None else float(kwh @ price[start:stop]),
+        account_mol=account_after(account, mol, needs.needs),
+        sun_mol=(),
+        target_mol=(),
+        why=_why(turned, grid.dates[0]),
+    )
+
+
+def _why(turned: TurnedBench, day: date) -> Why:
+    asked = turned.on(day)
+    if asked is None or asked.lamps is not None:
+        return Why("inverted-lamps")
+    return Why("inverted-back" if asked.back else "inverted-unlit")
+
+
+def own_day(grid: Grid, site: Site, turned: TurnedBench) -> slice:
+    """Steps of the 24 h from the date's lamps on."""
+    schedule = turned.plan.schedule
+    on = schedule.lamps_on if schedule.lamps_on >= schedule.cover_off else schedule.lamps_on + 1440
+    starts = (at_local(day, on, site.timezone) for day in grid.dates[:2])
+    first, last = (grid.index(moment) for moment in starts)
+    return slice(first, last)
+
+
+def turned_bench_day(
+    found: BenchDay,
+    turned: TurnedBench,
+    light: BenchLight,
+    sky: Sky,
+    *,
+    site: Site,
+    grid: Grid,
+    window: Window | None,
+    standing: Standing,
+    spread: Spread,
+) -> BenchDay:
+    """The bench's record with light of its own day, from lamps on to lamps on, and what lies over it."""
+    own, sun, lamp = own_day(grid, site, turned), found.series.sun_ppfd, found.series.lamp_ppfd
+    sun_mol, open_mol, lamp_mol = (_mol(ppfd[own]) for ppfd in (sun, light.open, lamp))
+    in_doubt = [_mol(sun[own] * factor[grid.day[own]]) + lamp_mol for factor in (spread.low, spread.high)]
+    need = found.needs
+    dli = replace(
+        found.dli,
+        sun_open=open_mol,
+        sun=sun_mol,
+        lamps=lamp_mol,
+        total=sun_mol + lamp_mol,
+        low=in_doubt[0],
+        high=in_doubt[1],
+    )
+    wanted = turned.bench.light_for_seed_ppfd_umol_m2_s
+    account = found.account_before
+    today = grid.dates[0]
+    covers = laid_on(turned, today, site, window.start if window else None)
+    return replace(
+        found,
+        dli=dli,
+        account_after=None if account is None else account_after(account, dli.total, need),
+        light_hours=None
+        if found.light_hours is None
+        else float((sun[own] + lamp[own] >= wanted).sum()) / STEPS_PER_H,
+        photoperiod_h=photoperiod_h(found, sky, grid=grid, dark=standing.dark),
+        covers=tuple(CoverTime(one.cover.name, one.on, one.off, one.reason, None) for one in covers),
+        notes=(*_notes(site, turned, today, dli), *(n for n in found.notes if n.slug not in OF_CIVIL_DAY)),
+    )
+
+
+OF_CIVIL_DAY = {"dli-over-limit", "heat-saved"}  # said of midnight to midnight, or of a bench left alone
+
+
+def _mol(ppfd: Array) -> float:
+    return float(ppfd.sum()) * 3600 / STEPS_PER_H / 1e6
+
+
+def photoperiod_h(found: BenchDay, sky: Sky, *, grid: Grid, dark: Mask) -> float:
+    """24 h less the longest unbroken dark from midnight to midnight: its night is the middle of the day."""
+    today = grid.day == 0
+    short_day = found.needs is not None and "short_day" in (found.needs.photoperiod_class or "")
+    seen = sky.elevation_deg > (DAY_SEEN_SHORT_DAY_DEG if short_day else DAY_SEEN_DEG)
+    light = (seen & ~dark) | (found.series.lamp_ppfd >= LIT_UMOL)
+    light |= (found.bench.stray_ppfd_umol_m2_s >= LIT_UMOL) & ~dark
+    longest = max((last - first for first, last in runs(~light[today])), default=0)
+    return 24.0 - longest / STEPS_PER_H
+
+
+def _notes(site: Site, turned: TurnedBench, today: date, dli: Dli) -> tuple[Note, ...]:
+    asked = turned.on(today)
+    if asked is None:
+        return ()
+    lasts = (turned.plan.back[-1].day - turned.plan.back[0].day).days
+    said = [Note("day-turned", (("cover", asked.cover), ("back", asked.back), ("of", lasts)))]
+    heat_to = next(b for b in site.benches if b.id == turned.bench.id).heat_to_c
+    if heat_to is not None and heat_to != turned.bench.heat_to_c:
+        said.append(Note("heat-turned-down", (("heat_to", heat_to), ("limit", turned.plan.seed.limit_c))))
+    if turned.batch.to_date == today and today < turned.plan.back[-1].day:
+        said.append(Note("leaves-turned", (("crop", turned.batch.crop),)))
+    if dli.minimum is not None and dli.total < dli.minimum:
+        values = (("total", dli.total), ("minimum", dli.minimum), ("because", "turned"))
+        said.append(Note("minimum-missed", values))
+    return tuple(said)
+
+
+__all__ = ["Laid", "TurnedDay", "laid_on", "lamps_of", "set_by_plan", "standing_of", "turned_bench_day"]

@@ -1,0 +1,270 @@
+"""Morning sheets of a bench whose day is turned round, read in order as the crew would."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from lightplan import turned_standing
+from lightplan.advice.inversion import days
+from lightplan.advice.inversion.days import TurnedDay, day_of
+from lightplan.cli import Exit, main
+from lightplan.inversion_told import tell_inversion
+from lightplan.site.read import load_site
+from tests.inversion.hot_site import air_of, beside, dark_bench, other, place_of, planned, sun_of
+
+SOWN = date(2026, 5, 18)  # as the site file has it: celery, up from day 7 to day 16
+FIRST, LAST, BACK = date(2026, 5, 25), date(2026, 6, 3), date(2026, 6, 8)
+HANDS = {"cover", "uncover", "open-tent", "close-tent"}
+# a fortnight and more: entry, emergence, the way back, and the first day after it
+READ = [SOWN + timedelta(n) for n in (0, 1, 6, 7, 16, 17, 18, 20, 21)]
+
+
+def sheet(folder: Path, day: date, capsys: pytest.CaptureFixture[str], *words: str) -> dict:
+    asked = ["morning", str(folder), "--date", day.isoformat(), "--format", "json", "--out", "-", *words]
+    assert main(asked) == Exit.DONE
+    return json.loads(capsys.readouterr().out)
+
+
+def bench_of(held: dict, name: str = "dark") -> dict:
+    return next(one for one in held["benches"] if one["id"] == name)
+
+
+def orders_of(held: dict, *actions: str) -> list[dict]:
+    mine = [one for one in held["orders"] if one["bench"] == "dark"]
+    return [one for one in mine if not actions or one["action"] in actions]
+
+
+def contradictions(sheets: list[dict]) -> list[str]:
+    """What a crew that does as it is told would stumble over, sheet after sheet."""
+    found, covers, tent_open, covered = [], set(), True, []
+    for held in sheets:
+        for order in orders_of(held):
+            what, at = order["action"], datetime.fromisoformat(order["time"])
+            name = order["what"].split(": ")[1].removeprefix("lay on ").removeprefix("take off ")
+            name = name.split(" until ")[0].rstrip(".")
+            if what == "cover":
+                if name in covers:
+                    found.append(f"{at}: {name} laid on twice")
+                covers.add(name)
+                if "boards" in name:
+                    covered.append((at, datetime.fromisoformat(order["until"])))
+            if what == "uncover":
+                if name not in covers:
+                    found.append(f"{at}: {name} is not there to take off")
+                covers.discard(name)
+                if "boards" in name and at.hour < 17:
+                    found.append(f"{at}: out of the dark into the sun")
+            if what in ("open-tent", "close-tent"):
+                if tent_open == (what == "open-tent"):
+                    found.append(f"{at}: {what} when it is so already")
+                tent_open = what == "open-tent"
+            if what == "check-emergence" and any(on < at < off for on, off in covered):
+                found.append(f"{at}: looked at under the cover")
+        lit = [(datetime.fromisoformat(on), datetime.fromisoformat(off)) for on, off in
+               (*bench_of(held)["lamps"]["earlier"], *bench_of(held)["lamps"]["intervals"])]  # fmt: skip
+        found += [f"{on}: lamps under the cover" for on, off in lit for a, b in covered if on < b and a < off]
+    return found
+
+
+@pytest.fixture(scope="module")
+def fortnight(hot, tmp_path_factory):
+    """Sheets made morning by morning in one folder, so that each knows what the last one set."""
+    folder = beside(hot, tmp_path_factory.mktemp("fortnight"), other())
+    made = []
+    for day in READ:
+        out = folder / "out"
+        code = main(
+            ["morning", str(folder), "--date", day.isoformat(), "--format", "json", "--out", str(out)]
+        )
+        assert code == Exit.DONE
+        made.append(json.loads((out / f"{day}.json").read_text(encoding="utf-8")))
+    return dict(zip(READ, made, strict=True))
+
+
+def test_a_fortnight_read_in_order_has_no_contradiction(fortnight):
+    assert contradictions(list(fortnight.values())) == []
+    covers = [len(orders_of(held, "cover")) for held in fortnight.values()]
+    assert covers == [1] * 5 + [2] * 3 + [0]
+
+
+def test_the_orders_come_from_the_plan(fortnight, hot):
+    """The very clock times of `lightplan invert` for that sowing date."""
+    plan = tell_inversion(load_site(hot).site, "dark", None, first=SOWN, last=SOWN).document
+    for day, held in fortnight.items():
+        back = next((one for one in plan["turn_back"] if one["date"] == day.isoformat()), plan["schedule"])
+        boards = [one for one in bench_of(held)["covers"] if one["cover"] == "foil-board"]
+        if day == BACK:
+            assert not boards and back["cover_on"] is None
+            continue
+        assert [(one["on"][11:16], one["off"][11:16]) for one in boards] == [
+            (back["cover_on"], back["cover_off"])
+        ]
+        (lit,) = bench_of(held)["lamps"]["intervals"]
+        assert (lit[0][11:16], lit[1][11:16]) == (back["lamps_on"], back["lamps_off"])
+
+
+def test_seedlings_are_looked_for_as_the_cover_goes_on_and_comes_off(fortnight):
+    for day, held in fortnight.items():
+        looks = orders_of(held, "check-emergence")
+        if FIRST <= day <= LAST:
+            (cover,) = bench_of(held)["covers"]
+            assert [one["time"] for one in looks] == [cover["on"], cover["off"]]
+        else:
+            assert looks == []
+
+
+def test_the_hand_order_of_a_day(fortnight):
+    """Tent closed before the cover is on; the cover off before the tent is opened; then lamps, then water."""
+    held = fortnight[SOWN + timedelta(1)]
+    assert [one["action"] for one in orders_of(held)] == [
+        "set-timer", "close-tent", "cover", "uncover", "open-tent", "check-water",
+    ]  # fmt: skip
+    (cover,) = bench_of(held)["covers"]
+    assert bench_of(held)["lamps"]["intervals"][0][0] > cover["off"]
+
+
+def test_on_the_way_back_a_shade_lies_until_the_dark_cover(fortnight):
+    held = fortnight[date(2026, 6, 5)]
+    shade, boards = bench_of(held)["covers"]
+    assert shade["cover"] == "shade-cloth-70" and shade["off"] == boards["on"]
+    assert bench_of(held)["stage"] == "seedling", "all that will come up are up"
+    assert "way back" in " ".join(bench_of(held)["notes"])
+
+
+def test_its_day_runs_from_lamps_on(fortnight):
+    """24 h from 19:15: the night's lamps whole, and no light of the morning before."""
+    for day in (SOWN, SOWN + timedelta(1), date(2026, 6, 4)):
+        bench = bench_of(fortnight[day])
+        assert bench["dli"]["lamps"] == pytest.approx(bench["lamps"]["mol"], abs=1e-3)
+        assert bench["dli"]["total"] == pytest.approx(bench["dli"]["sun"] + bench["dli"]["lamps"], abs=2e-3)
+        assert bench["dli"]["low"] <= bench["dli"]["total"] <= bench["dli"]["high"]
+    last_dark = bench_of(fortnight[date(2026, 6, 7)])["dli"]["sun"]
+    assert last_dark > 8, "of its day, all but the first hour lies on the day without a cover"
+
+
+def test_photoperiod_from_midnight_to_midnight_by_hand(fortnight):
+    """Lamps 00:00 to 06:00, day until the boards at 07:00, dark to 19:00, light to midnight: 12 h."""
+    bench = bench_of(fortnight[SOWN + timedelta(1)])
+    (cover,) = bench["covers"]
+    on, off = (datetime.fromisoformat(cover[key]) for key in ("on", "off"))
+    assert bench["photoperiod_h"] == pytest.approx(24 - (off - on).total_seconds() / 3600)
+
+
+def test_the_medium_is_as_the_plan_has_it_and_cooler_than_open(fortnight):
+    temperature = bench_of(fortnight[SOWN + timedelta(1)])["temperature_c"]
+    assert temperature["where"] == "medium"
+    assert temperature["peak_after"] < 25 < 35 < temperature["peak_open"]
+
+
+def test_a_day_off_is_told_the_day_before(hot, tmp_path, capsys):
+    folder = beside(hot, tmp_path, other(("[weather]", "days_off = [2026-05-21]\n[weather]")))
+    held = sheet(folder, date(2026, 5, 20), capsys)
+    told = [(one["time"][:16], one["why"]["rule"]) for one in orders_of(held, "cover", "uncover")]
+    assert ("2026-05-21T07:00", "inverted-come") in told and ("2026-05-21T19:00", "inverted-come") in told
+    assert [rule for _, rule in told[:2]] == ["inverted-dark"] * 2
+    assert sheet(folder, date(2026, 5, 21), capsys)["orders"] == []
+
+
+def test_lamps_by_hand_are_switched_before_the_cover(hot, tmp_path, capsys):
+    folder = beside(hot, tmp_path, other(('place = "above"', 'place = "above", switch = "hand"')))
+    held = sheet(folder, SOWN + timedelta(3), capsys)
+    steps = [(one["time"][11:16], one["action"]) for one in orders_of(held)]
+    off, cover = steps.index(("06:45", "lamps-off")), steps.index(("07:00", "cover"))
+    assert off < cover and ("19:15", "lamps-on") in steps
+
+
+def test_what_cannot_be_turned_round_is_said_and_planned_as_any_bench(hot, tmp_path, capsys):
+    folder = beside(hot, tmp_path, other((', "foil-board"]', "]")))
+    asked = ["morning", str(folder), "--date", "2026-05-20", "--format", "json", "--out", "-"]
+    assert main(asked) == Exit.DONE
+    out = capsys.readouterr()
+    assert "nothing dark" in out.err and "planned as any other" in out.err
+    assert "inverted" not in json.dumps(json.loads(out.out)["orders"])
+
+
+def test_seed_that_needs_no_light_stays_unlit_until_it_is_up(hot, tmp_path, capsys):
+    """Pansy, up from day 7 on: lamps left off before, and the sheet says why."""
+    folder = beside(hot, tmp_path, other(('crop = "celery"', 'crop = "pansy"')))
+    before, after = (sheet(folder, SOWN + timedelta(n), capsys) for n in (3, 7))
+    (off,) = orders_of(before, "leave-off")
+    assert off["why"]["rule"] == "inverted-unlit" and bench_of(before)["lamps"]["hours"] == 0
+    assert orders_of(before, "cover") and not orders_of(before, "set-timer")
+    assert orders_of(after, "set-timer") and bench_of(after)["lamps"]["hours"] > 10
+
+
+def test_vents_by_hand_stay_open_through_the_night(hot, tmp_path, capsys):
+    """The plan counts on the night's air. Where that is too cold for the house they are shut as ever."""
+    by_hand = ('venting = "fan"\nshade = [{ cover = "whitewash-medium", from = 2026-05', 'venting = "sides"\n'
+               'shade = [{ cover = "whitewash-medium", from = 2026-05')  # fmt: skip
+    heated = ("heat_to_c = 16\nvent_at_c = 20", "heat_to_c = 28\nvent_at_c = 30")
+    until = []
+    for name, changes, day in (
+        ("warm", (by_hand,), date(2026, 6, 1)),
+        ("cold", (by_hand, heated), date(2026, 6, 1)),
+        ("after", (by_hand,), date(2026, 6, 9)),
+    ):
+        held = sheet(beside(hot, tmp_path / name, other(*changes)), day, capsys)
+        (vent,) = (one for one in held["orders"] if one["action"] == "vent" and one["house"] == "north")
+        until.append(vent["until"][:16])
+    assert until == ["2026-06-02T06:00", "2026-06-01T19:30", "2026-06-09T19:30"]
+
+
+def test_the_others_lamps_leave_room_for_its_own(hot, tmp_path, capsys):
+    """4 kW of a 5 kW breaker taken, 0.8 kW of the rest for lamps: less than the turned bench draws."""
+    text = other(
+        ("capacity_kw = 12", "capacity_kw = 5"),
+        ('covers = ["fleece"]', 'covers = ["fleece"]\n[[bench.batch]]\ncrop = "celery"\nstage = "seedling"\n'
+         "from = 2026-05-01\nto = 2026-06-30"),
+    )  # fmt: skip
+    held = sheet(beside(hot, tmp_path, text), SOWN + timedelta(2), capsys)
+    assert bench_of(held)["lamps"]["hours"] > 10
+    assert bench_of(held, "cooler")["lamps"]["hours"] == 0
+
+
+def test_a_cover_off_at_noon_is_seen(hot, tmp_path, capsys, monkeypatch):
+    """The reading above against a plan that takes the boards off at 13:00 on the way back."""
+    right = day_of
+
+    def wrong(plan, day):
+        asked = right(plan, day)
+        if asked is None or not asked.back:
+            return asked
+        return TurnedDay((420, 780), None, asked.lamps, False, asked.back)
+
+    monkeypatch.setattr("lightplan.turned_benches.day_of", wrong)
+    folder = beside(hot, tmp_path, other())
+    found = contradictions([sheet(folder, date(2026, 6, 4), capsys)])
+    assert any("out of the dark into the sun" in one for one in found)
+
+
+def test_lamps_under_the_cover_are_seen(hot, tmp_path, capsys, monkeypatch):
+    right = day_of
+
+    def wrong(plan, day):
+        asked = right(plan, day)
+        return asked and TurnedDay(asked.cover, None, (1080, 1500), False, 0)
+
+    monkeypatch.setattr("lightplan.turned_benches.day_of", wrong)
+    folder = beside(hot, tmp_path, other())
+    found = contradictions([sheet(folder, SOWN + timedelta(2), capsys)])
+    assert any("lamps under the cover" in one for one in found)
+
+
+def test_days_of_a_plan():
+    air, sun = air_of(60, 23, 5), sun_of(60)
+    found = planned(place_of(dark_bench(), air_c=air, sun_ppfd=sun), "pansy_viola")
+    one = timedelta(days=1)
+    assert day_of(found, found.sown - one) is None and day_of(found, found.back[-1].day) is None
+    before, after = day_of(found, found.emergence.first - one), day_of(found, found.emergence.first)
+    assert before.lamps is None and not before.looked_at, "pansy seed is up before it gets lamps"
+    assert after.lamps is not None and after.looked_at
+    assert days._night((30, 360), (420, 1140)) == (1470, 1800), "lamps on after midnight"
+    assert days._night((1155, 360), (420, 1140)) == (1155, 1800)
+
+
+def test_light_that_plants_see_is_the_designs():
+    assert turned_standing.LIT_UMOL == 0.1
