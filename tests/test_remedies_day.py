@@ -307,7 +307,7 @@ def test_a_house_cover_is_drawn_over_all_benches_and_keeps_lamps_off(range_):
     steps = plan["steps"]["a"]
     first, last = (steps["time"].index(covers[0][0][key]) for key in ("on", "off"))
     assert sum(steps["lamp_ppfd"][first:last]) == 0
-    assert any("off and cooled" in words for words in plan["cautions"])
+    assert any("off and cool" in words for words in plan["cautions"])
 
 
 def test_a_noon_look_knows_what_lies_there(range_):
