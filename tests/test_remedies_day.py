@@ -130,7 +130,7 @@ def test_a_dull_day_gets_no_cover_and_no_open_tent(range_):
     assert of(plan, "a")["temperature_c"]["peak_open"] == of(plan, "a")["temperature_c"]["peak_after"]
     assert of(plan, "b")["peak_ppfd"]["open"] == of(plan, "b")["peak_ppfd"]["after"]
     said = " ".join(plan["cautions"])
-    assert "Hot work" not in said and "laid over a bench" not in said and "spraying" not in said
+    assert "Hot work" not in said and "off and cool" not in said and "spraying" not in said
 
 
 @pytest.mark.parametrize(
