@@ -192,11 +192,18 @@ def turned_bench_day(
         else float((sun[own] + lamp[own] >= wanted).sum()) / STEPS_PER_H,
         photoperiod_h=photoperiod_h(found, sky, grid=grid, dark=standing.dark),
         covers=tuple(CoverTime(one.cover.name, one.on, one.off, one.reason, None) for one in covers),
-        notes=(*_notes(site, turned, today, dli), *(n for n in found.notes if n.slug not in OF_CIVIL_DAY)),
+        notes=(
+            *_notes(site, turned, covers, today, dli),
+            *(n for n in found.notes if n.slug not in OF_CIVIL_DAY),
+        ),
     )
 
 
 OF_CIVIL_DAY = {"dli-over-limit", "heat-saved"}  # said of midnight to midnight, or of a bench left alone
+
+
+def _clock_min(moment: datetime) -> int:
+    return moment.hour * 60 + moment.minute
 
 
 def _mol(ppfd: Array) -> float:
@@ -214,12 +221,15 @@ def photoperiod_h(found: BenchDay, sky: Sky, *, grid: Grid, dark: Mask) -> float
     return 24.0 - longest / STEPS_PER_H
 
 
-def _notes(site: Site, turned: TurnedBench, today: date, dli: Dli) -> tuple[Note, ...]:
+def _notes(
+    site: Site, turned: TurnedBench, covers: tuple[Laid, ...], today: date, dli: Dli
+) -> tuple[Note, ...]:
     asked = turned.on(today)
     if asked is None:
         return ()
     lasts = (turned.plan.back[-1].day - turned.plan.back[0].day).days
-    said = [Note("day-turned", (("cover", asked.cover), ("back", asked.back), ("of", lasts)))]
+    dark = [(_clock_min(one.on), _clock_min(one.off)) for one in covers if one.reason is DARK_BY_DAY]
+    said = [Note("day-turned", (("cover", (dark or [asked.cover])[0]), ("back", asked.back), ("of", lasts)))]
     heat_to = next(b for b in site.benches if b.id == turned.bench.id).heat_to_c
     if heat_to is not None and heat_to != turned.bench.heat_to_c:
         said.append(Note("heat-turned-down", (("heat_to", heat_to), ("limit", turned.plan.seed.limit_c))))

@@ -215,14 +215,15 @@ def test_vents_by_hand_stay_open_through_the_night(hot, tmp_path, capsys):
 
 def test_the_others_lamps_leave_room_for_its_own(hot, tmp_path, capsys):
     """4 kW of a 5 kW breaker taken, 0.8 kW of the rest for lamps: less than the turned bench draws."""
-    text = other(
-        ("capacity_kw = 12", "capacity_kw = 5"),
-        ('covers = ["fleece"]', 'covers = ["fleece"]\n[[bench.batch]]\ncrop = "celery"\nstage = "seedling"\n'
-         "from = 2026-05-01\nto = 2026-06-30"),
-    )  # fmt: skip
-    held = sheet(beside(hot, tmp_path, text), SOWN + timedelta(2), capsys)
-    assert bench_of(held)["lamps"]["hours"] > 10
-    assert bench_of(held, "cooler")["lamps"]["hours"] == 0
+    hungry = 'covers = ["fleece"]\n[[bench.batch]]\ncrop = "celery"\nstage = "seedling"\n'
+    hungry += "from = 2026-05-01\nto = 2026-06-30\n[crop.celery.seedling]\nminimum = 20\ntarget = 25"
+    more = ('covers = ["fleece"]', hungry)
+    lit = []
+    for name, changes in (("wide", (more,)), ("narrow", (more, ("capacity_kw = 12", "capacity_kw = 5")))):
+        held = sheet(beside(hot, tmp_path / name, other(*changes)), SOWN + timedelta(2), capsys)
+        assert bench_of(held)["lamps"]["hours"] > 10
+        lit.append(bench_of(held, "cooler")["lamps"]["hours"])
+    assert lit[0] > 5 and lit[1] == 0
 
 
 def test_a_cover_off_at_noon_is_seen(hot, tmp_path, capsys, monkeypatch):
