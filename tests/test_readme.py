@@ -27,6 +27,8 @@ SETTLED = {
     "arc": "ellipse",
     "vents_by": "hand; automatic for fan",
     "air_changes_open": "by venting",
+    "print": "true where a printer is named",
+    "port": "587; 465 for tls, 25 for none",
     "u_w_m2k": "by layers",
     "dark": "true at 0.02 or less",
     "eave_m": "**must**, but for hoop and section",

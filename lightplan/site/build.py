@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from lightplan.site.build_parts import (
     a_batch,
+    a_delivery,
     a_house_shade,
     a_rate,
     own_need,
@@ -60,6 +61,7 @@ def build(file: SiteFile, folder: Path) -> Site:
         houses=tuple(_house(house, materials) for house in file.house),
         benches=tuple(_bench(bench, materials) for bench in file.bench),
         own_needs=_own_needs(file),
+        deliver=a_delivery(file.deliver),
     )
 
 

@@ -5,8 +5,22 @@ from __future__ import annotations
 from lightplan.site.crop_names import crop_called
 from lightplan.site.glazings import most_passed
 from lightplan.site.lamp_kinds import lamp_key
-from lightplan.site.models import OWN, Batch, Cover, Glazing, HouseShade, Lamps, Layer, OwnNeeds, Rate, Stage
+from lightplan.site.models import (
+    OWN,
+    Batch,
+    Cover,
+    Deliver,
+    Glazing,
+    HouseShade,
+    Lamps,
+    Layer,
+    Mail,
+    OwnNeeds,
+    Rate,
+    Stage,
+)
 from lightplan.site.schema_bench import BatchRow, LampsTable
+from lightplan.site.schema_deliver import DeliverTable, MailTable
 from lightplan.site.schema_house import ShadeRow
 from lightplan.site.schema_own import CoverTable, GlazingTable, LayerRow, NeedsTable
 from lightplan.site.schema_site import RateRow
@@ -88,4 +102,31 @@ def a_batch(row: BatchRow) -> Batch:
         sown=row.sown,
         trays=row.trays,
         inverted=row.day == "inverted",
+    )
+
+
+def a_delivery(table: DeliverTable | None) -> Deliver:
+    if table is None:
+        return Deliver()
+    return Deliver(
+        to_printer=bool(table.print),
+        printer=table.printer,
+        copies=table.copies,
+        folder=table.folder,
+        keep=table.keep,
+        mail=None if table.mail is None else _mail(table.mail),
+    )
+
+
+def _mail(table: MailTable) -> Mail:
+    assert table.port is not None  # settled
+    return Mail(
+        to=table.to,
+        sender=table.from_,
+        host=table.host,
+        port=table.port,
+        security=table.security,
+        user=table.user,
+        password_env=table.password_env,
+        ca_file=table.ca_file,
     )

@@ -16,6 +16,7 @@ DEFAULT = "*"
 KEY_WIDTH, VALUE_WIDTH = 24, 26
 HEAD = f"{DEFAULT} marks a default: what the file leaves out."
 LEFT_OUT = {  # what follows from leaving a whole table out
+    "deliver": " (a sheet made by itself only lies in its folder)",
     "power": " (costs are not known, and no breaker limits the lamps)",
     "bench": " (there is nothing to advise on)",
 }

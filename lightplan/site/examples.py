@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from lightplan.site.schema_bench import INSULATED, BatchRow, BenchTable, InsulationTable, PlaceTable
+from lightplan.site.schema_deliver import DeliverTable, MailTable
 from lightplan.site.schema_house import BarsTable, HouseTable
 from lightplan.site.schema_own import CoverTable, GlazingTable, NeedsTable
 from lightplan.site.schema_site import PowerTable, SiteTable, WeatherTable
@@ -25,6 +26,13 @@ def examples(year: int) -> dict[type[Table], dict[str, Any]]:
             "clearness": (0.5, 0.53, 0.57, 0.6, 0.62, 0.64, 0.63, 0.62, 0.6, 0.58, 0.52, 0.48),
             "contact": "grower@weather.example",
             "api_key_env": "WEATHER_KEY",
+        },
+        DeliverTable: {"printer": "office", "folder": "../shared-sheets", "keep": 400},
+        MailTable: {
+            "port": 587,
+            "user": "grower",
+            "password_env": "LIGHTPLAN_MAIL",
+            "ca_file": "mail-server.pem",
         },
         HouseTable: {
             "section": ((0.0, 0.0), (0.0, 2.4), (4.5, 4.7), (9.1, 2.4), (9.1, 0.0)),
@@ -87,8 +95,11 @@ def unused_tables(year: int) -> tuple[tuple[str, Table], ...]:
         "from": date(year, 1, 20),
         "to": date(year, 2, 3),
     }
+    mail = {"to": ["crew@mail.example"], "from": "sheets@mail.example", "host": "smtp.mail.example"}
     return (
         ("[power]", PowerTable.model_validate({})),
+        ("[deliver]", DeliverTable.model_validate({})),
+        ("[deliver.mail]", MailTable.model_validate(mail)),
         ("[glazing.oddments]", GlazingTable.model_validate({"layers": [layer]})),
         ("[cover.tatty]", CoverTable.model_validate({"transmittance": [0.2, 0.5]})),
         ("[crop.petunia.seedling]", NeedsTable.model_validate({})),

@@ -14,10 +14,11 @@ from lightplan.site.examples import Verbatim, examples, unused_tables
 from lightplan.site.read import load_text
 from lightplan.site.row_tree import inner_tables
 from lightplan.site.schema_bench import BenchTable
+from lightplan.site.schema_deliver import DeliverTable, MailTable
 from lightplan.site.schema_house import HouseTable
 from lightplan.site.schema_own import CoverTable, GlazingTable
 from lightplan.site.schema_site import SiteTable, WeatherTable
-from lightplan.site.settle import settled_cover, settled_glazing
+from lightplan.site.settle import settled_cover, settled_deliver, settled_glazing, settled_mail
 from lightplan.site.table import Table, fields
 from lightplan.site.toml_values import toml_value
 from lightplan.site.value_words import key_words
@@ -36,6 +37,8 @@ WEATHER_NOTE = """\
 NOTES = {
     "[weather]": WEATHER_NOTE,
     "[power]": "# What electricity costs and what the breaker bears.\n",
+    "[deliver]": "# Where the sheet goes when it is made by itself: lightplan schedule.\n",
+    "[deliver.mail]": "# The password is kept in an environment variable or the keyring, not here.\n",
     "[glazing.oddments]": "# A glazing of your own, to be used by its name.\n",
     "[cover.tatty]": "# A cover of your own, to be used by its name.\n",
     "[crop.petunia.seedling]": "# Own needs of a crop at a stage; what is left out keeps the table's.\n",
@@ -43,6 +46,7 @@ NOTES = {
     "[[bench]]": "# One block for each bench.\n",
     "[[bench.batch]]": "# One block for each crop on the bench above.\n",
 }
+OWN_BLOCKS = ("batch", "mail")  # keys that stand under a heading of their own
 COMMENT_AT = 44  # column of the explanations
 
 
@@ -111,6 +115,8 @@ def site_toml(answers: Answers, year: int) -> str:
         ("[site]", tables.site, True),
         ("[weather]", tables.weather, True),
         ("[power]", unused["[power]"], False),
+        ("[deliver]", _settled(unused["[deliver]"]), False),
+        ("[deliver.mail]", _settled(unused["[deliver.mail]"]), False),
         ("[glazing.oddments]", _settled(unused["[glazing.oddments]"]), False),
         ("[cover.tatty]", _settled(unused["[cover.tatty]"]), False),
         ("[crop.petunia.seedling]", unused["[crop.petunia.seedling]"], False),
@@ -128,6 +134,10 @@ def site_toml(answers: Answers, year: int) -> str:
 def _settled(table: Table) -> Table:
     if isinstance(table, GlazingTable):
         return settled_glazing(table)
+    if isinstance(table, DeliverTable):
+        return settled_deliver(table)
+    if isinstance(table, MailTable):
+        return settled_mail(table)
     return settled_cover(table) if isinstance(table, CoverTable) else table
 
 
@@ -135,7 +145,7 @@ def _lines(table: Table, *, year: int, us: bool, used: bool) -> Iterator[str]:
     """A line for every key: as it is where it was given, else as a comment."""
     shown = examples(year).get(type(table), {})
     for key, info in fields(type(table)).items():
-        if key == "batch":
+        if key in OWN_BLOCKS:
             continue
         name = "from_" if key == "from" else key
         value = getattr(table, name)

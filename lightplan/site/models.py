@@ -268,6 +268,32 @@ class WeatherChoice:
 
 
 @dataclass(frozen=True)
+class Mail:
+    """How the sheet is mailed. The password itself is never here."""
+
+    to: tuple[str, ...]
+    sender: str
+    host: str
+    port: int
+    security: str  # "starttls" | "tls" | "none"
+    user: str | None
+    password_env: str | None
+    ca_file: str | None
+
+
+@dataclass(frozen=True)
+class Deliver:
+    """Where sheets go that are made unattended. keep : days whose sheets stay, None = all."""
+
+    to_printer: bool = False
+    printer: str | None = None
+    copies: int = 1
+    folder: str | None = None
+    keep: int | None = None
+    mail: Mail | None = None
+
+
+@dataclass(frozen=True)
 class Site:
     id: str  # the folder's name
     folder: Path
@@ -287,6 +313,7 @@ class Site:
     houses: tuple[House, ...]
     benches: tuple[Bench, ...]
     own_needs: dict[tuple[str, Stage], OwnNeeds]
+    deliver: Deliver = Deliver()
 
     def house(self, house_id: str) -> House:
         return next(h for h in self.houses if h.id == house_id)

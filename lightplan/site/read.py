@@ -13,6 +13,7 @@ from lightplan.site import (
     rules_batch,
     rules_bench,
     rules_crops,
+    rules_deliver,
     rules_house,
     rules_materials,
     rules_names,
@@ -38,6 +39,7 @@ from lightplan.site.toml_text import parsed, read_text
 RULES: tuple[Rule, ...] = (
     *rules_site.RULES,
     *rules_power.RULES,
+    *rules_deliver.RULES,
     *rules_names.RULES,
     *rules_crops.RULES,
     *rules_materials.RULES,

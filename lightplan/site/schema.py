@@ -7,6 +7,7 @@ from typing import Annotated
 from pydantic import Field
 
 from lightplan.site.schema_bench import BenchTable
+from lightplan.site.schema_deliver import DeliverTable
 from lightplan.site.schema_house import HouseTable
 from lightplan.site.schema_own import CoverTable, GlazingTable, NeedsTable
 from lightplan.site.schema_site import PowerTable, SiteTable, WeatherTable
@@ -21,6 +22,7 @@ class SiteFile(Table):
         default_factory=lambda: WeatherTable.model_validate({}), description="where weather comes from"
     )
     power: PowerTable | None = Field(None, description="tariff and capacity")
+    deliver: DeliverTable | None = Field(None, description="where the sheet goes when made by itself")
     glazing: dict[str, GlazingTable] = Field({}, description="own glazings")
     cover: dict[str, CoverTable] = Field({}, description="own covers")
     crop: dict[str, dict[str, NeedsTable]] = Field({}, description="own needs of crops")

@@ -9,6 +9,7 @@ from lightplan.site.glazings import U_BY_LAYERS, U_MANY_LAYERS
 from lightplan.site.outline import GUTTER_M, section_eave, section_width, set_down
 from lightplan.site.schema import SiteFile
 from lightplan.site.schema_bench import INSULATED, BenchTable, InsulationTable, LampsTable
+from lightplan.site.schema_deliver import DeliverTable, MailTable
 from lightplan.site.schema_house import HouseTable
 from lightplan.site.schema_own import CoverTable, GlazingTable
 from lightplan.site.schema_site import SiteTable, WeatherTable
@@ -48,6 +49,7 @@ def settled(file: SiteFile) -> SiteFile:
         file,
         site=settled_site(file.site),
         weather=settled_weather(file.weather),
+        deliver=None if file.deliver is None else settled_deliver(file.deliver),
         glazing={name: settled_glazing(table) for name, table in file.glazing.items()},
         cover={name: settled_cover(table) for name, table in file.cover.items()},
         house=tuple(settled_house(house) for house in file.house),
@@ -66,6 +68,19 @@ def settled_site(site: SiteTable) -> SiteTable:
 def settled_weather(weather: WeatherTable) -> WeatherTable:
     """A typical year named under either key will do for a site that lives on one."""
     return filled(weather, file=weather.typical if weather.source == "typical-year" else None)
+
+
+PORTS = {"starttls": 587, "tls": 465, "none": 25}  # submission and submissions: RFC 8314 section 3; RFC 5321
+
+
+def settled_deliver(deliver: DeliverTable) -> DeliverTable:
+    """A printer that is named is printed on, unless the file says otherwise."""
+    mail = None if deliver.mail is None else settled_mail(deliver.mail)
+    return filled(replaced(deliver, mail=mail), print=deliver.printer is not None)
+
+
+def settled_mail(mail: MailTable) -> MailTable:
+    return filled(mail, port=PORTS[mail.security])
 
 
 def settled_glazing(glazing: GlazingTable) -> GlazingTable:

@@ -217,6 +217,9 @@ CONTRACT = {
         foot_candles""",
     "WeatherTable": "source then url ensemble_url file typical clearness contact api_key_env",
     "PowerTable": "currency capacity_kw other_kw peak_price_per_kw rates",
+    # defined with delivery, beyond DESIGN's own file
+    "DeliverTable": "print printer copies folder keep mail",
+    "MailTable": "to from host port security user password_env ca_file",
     "RateRow": "from to price days months",
     "HouseTable": """id name shape section width_m length_m eave_m ridge_m spans gutter_m ridge_azimuth_deg
         faces_deg arc bulge_m glazing wall_glazing end_glazing end_walls opaque knee_wall_m frame_loss bars

@@ -75,8 +75,12 @@ def test_answers_stand_in_the_file_as_given() -> None:
     assert (bench.lamps.ppfd_umol_m2_s, bench.lamps.power_kw) == (85, 0.75)
 
 
-BLOCKS = "SiteTable WeatherTable PowerTable GlazingTable CoverTable NeedsTable HouseTable BenchTable BatchRow"
-OTHER_FORM = ("batch", "extinction_per_m", "thickness_mm")  # shown as [[bench.batch]], or by their other form
+BLOCKS = (
+    "SiteTable WeatherTable PowerTable DeliverTable MailTable GlazingTable CoverTable NeedsTable HouseTable "
+    "BenchTable BatchRow"
+)
+# shown as [[bench.batch]] and [deliver.mail], or by their other form
+OTHER_FORM = ("batch", "mail", "extinction_per_m", "thickness_mm")
 
 
 @pytest.mark.parametrize("lamps", [{}, {"lamp_ppfd": "85", "lamp_power_kw": "0.75"}], ids=["dark", "lit"])
