@@ -1,0 +1,1 @@
+"""Where a finished sheet goes: calendar file, printer, mail, a folder."""
