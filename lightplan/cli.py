@@ -10,6 +10,9 @@ import os
 import sys
 import tempfile
 import traceback
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import date, datetime, time
 from enum import IntEnum
 from pathlib import Path
@@ -87,15 +90,32 @@ def _version(ctx: click.Context, asked: bool) -> None:
     ctx.exit()
 
 
+LOG: ContextVar[Callable[[str], None] | None] = ContextVar("LOG", default=None)
+
+
+@contextmanager
+def logged(write: Callable[[str], None]) -> Iterator[None]:
+    """Hand every step and every word to people to a log as well."""
+    token = LOG.set(write)
+    try:
+        yield
+    finally:
+        LOG.reset(token)
+
+
 def say(text: str) -> None:
     """To people; results alone go to stdout."""
     click.echo(text, err=True)
+    if (write := LOG.get()) is not None:
+        write(text)
 
 
 def progress(text: str) -> None:
-    """A step of long work, on a terminal only."""
+    """A step of long work, on a terminal and in a log only."""
     if sys.stderr.isatty():
-        say(text)
+        click.echo(text, err=True)
+    if (write := LOG.get()) is not None:
+        write(text)
 
 
 def seconds_running() -> float:
@@ -134,8 +154,16 @@ def keep_results_apart() -> None:
     sys.stdout = os.fdopen(results, "w", encoding=sys.stdout.encoding, errors=sys.stdout.errors)
 
 
+def _open_streams() -> None:
+    """Windows' Python without a window, which its Task Scheduler starts, has no streams at all."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115, PTH123
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code; nothing that goes wrong ends in a traceback."""
+    _open_streams()
     keep_results_apart()
     import lightplan.commands  # noqa: F401  (registers the commands)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import click
 from lightplan.changes import second_look
 from lightplan.cli import Exit, progress, say
 from lightplan.dayplan import DayPlan
+from lightplan.deliver.calendar_file import CALENDAR, with_calendar
 from lightplan.files import sweep
 from lightplan.house.kept import kept_house_light
 from lightplan.plan import plan_day, planning_grid
@@ -22,6 +24,15 @@ from lightplan.site.models import Site
 from lightplan.turned_benches import turned_benches
 from lightplan.weather.deadline import Patience
 from lightplan.weather.fetch import weather_for
+
+
+@dataclass(frozen=True)
+class Made:
+    """code : the exit code. files : as written; none where no disk took them."""
+
+    code: Exit
+    plan: DayPlan
+    files: tuple[Path, ...]
 
 
 def clean_up(folder: Path) -> None:
@@ -41,8 +52,8 @@ def make_sheet(
     offline: bool,
     steps: bool,
     patience: Patience,
-) -> int:
-    """The sheet of one day, told of on stdout and stderr; gives the exit code.
+) -> Made:
+    """The sheet of one day, told of on stdout and stderr.
 
     now : the sheet's clock. asked_at : the site's, given or real. patience : how long services may take.
     """
@@ -77,15 +88,17 @@ def make_sheet(
     )
     progress("page …")
     missing: tuple[str, ...] = ()
+    files: tuple[Path, ...] = ()
     if out == "-":
         click.echo(morning_text(plan, steps=steps))
     else:
         first = _first_plan(folder, day, now)
         look = second_look(plan, first) if first is not None else None
         try:
-            written = save_sheet(
-                plan, formats, Path(out) if out else folder / "sheets", steps=steps, look=look
-            )
+            sheets = Path(out) if out else folder / "sheets"
+            written = save_sheet(plan, set(formats) - {CALENDAR}, sheets, steps=steps, look=look)
+            if CALENDAR in formats:
+                written = with_calendar(plan, written, sheets)
         except OSError as error:
             missing = (f"No sheet could be written anywhere ({error.strerror or error}); its orders:",)
             say(missing[0])
@@ -95,12 +108,32 @@ def make_sheet(
             missing = written.missing
             for sentence in (*written.missing, *written.complaints):
                 say(sentence)
-            for path in written.files:
+            files = written.files
+            for path in files:
                 click.echo(path)
     _keep(folder, plan)
     if weather.fallback_reason:
         say(f"Weather: {weather.fallback_reason}.")
-    return Exit.STAND_IN if weather.fallback_reason or missing else Exit.DONE
+    return Made(Exit.STAND_IN if weather.fallback_reason or missing else Exit.DONE, plan, files)
+
+
+def deliver_sheet(site: Site, made: Made, sent_at: datetime) -> Exit:
+    """Print, mail and copy a sheet that is made, then what waits from earlier ones; gives the exit code."""
+    from lightplan.deliver.dispatch import channels_of, deliver
+    from lightplan.deliver.keep import keep_newest
+    from lightplan.deliver.of_plan import parcel_of
+    from lightplan.deliver.outbox import Outbox
+
+    channels = channels_of(site)
+    if not channels:
+        say("site.toml: [deliver] names no printer, mail or folder; the sheet lies in its folder.")
+    parcel = parcel_of(made.plan, made.files)
+    left = deliver(Outbox(site.folder), channels, parcel, sent_at=sent_at, say=say, tell=progress)
+    if site.deliver.keep is not None:
+        gone = keep_newest(site.folder / "sheets", site.deliver.keep, sent_at.date())
+        if gone:
+            progress(f"{len(gone)} file(s) of sheets older than {site.deliver.keep} days taken away")
+    return Exit.STAND_IN if left else made.code
 
 
 def _history(folder: Path, day: date, now: datetime) -> History:

@@ -24,6 +24,9 @@ NOT_SHIPPED = ("*/sheets/*", "*/cache/*", "*.db", "*.db-*", "*.lock", "*__pycach
 BROUGHT = {"pydantic_core", "annotated_types", "markupsafe"}
 
 
+LATE = ("cluster", "keyring")  # extras of the program itself: only what needs them imports them
+
+
 def folder_of(package: str):
     return ROOT / FOLDERS.get(package, package.replace(".", "/"))
 
@@ -59,10 +62,16 @@ def test_everything_imported_from_outside_is_asked_for():
     """A bare install has the run-time dependencies and nothing of the extra `test`."""
     from tests.test_arrows import IMPORTS
 
-    wanted = PROJECT["project"]["dependencies"]
-    asked = {re.split(r"[><=\[ ]", d)[0].replace("-", "_").lower() for d in wanted}
-    outside = {found.imported.split(".")[0] for found in IMPORTS} - set(sys.stdlib_module_names)
-    assert outside - {"lightplan"} - BROUGHT <= asked
+    asked = names_of(PROJECT["project"]["dependencies"])
+    extras = PROJECT["project"]["optional-dependencies"]
+    late = {name for extra in LATE for name in names_of(extras[extra])}
+    outside = {(found.imported.split(".")[0], found.late) for found in IMPORTS}
+    bare = {name for name, is_late in outside if not (is_late and name in late)}
+    assert bare - set(sys.stdlib_module_names) - {"lightplan"} - BROUGHT <= asked
+
+
+def names_of(wanted: list[str]) -> set[str]:
+    return {re.split(r"[><=\[ ]", one)[0].replace("-", "_").lower() for one in wanted}
 
 
 def test_the_script_is_lightplan_and_there_is_an_extra_for_tests():

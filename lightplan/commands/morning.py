@@ -29,6 +29,12 @@ from lightplan.cli import (
 @click.option("--out", help="Folder for the files (- prints JSON); SITE/sheets if left out.")
 @click.option("--offline", is_flag=True, help="Ask no service.")
 @click.option("--steps", is_flag=True, help="Put every quarter hour into the JSON.")
+@click.option(
+    "--deliver",
+    "delivered",
+    is_flag=True,
+    help="Then print, mail and copy it as [deliver] in site.toml asks.",
+)
 def morning(
     folder: Path,
     day: date | None,
@@ -37,10 +43,13 @@ def morning(
     out: str | None,
     offline: bool,
     steps: bool,
+    delivered: bool,
 ) -> int:
     """Make the sheet of a day: orders, light and lamps, bench by bench."""
-    asked = _formats(formats, out)
-    from lightplan.morning import clean_up, make_sheet
+    if delivered and out == "-":
+        raise click.BadParameter("a sheet that is printed as JSON can't be delivered", param_hint="--deliver")
+    asked = _formats(formats, out, calendar=True)
+    from lightplan.morning import clean_up, deliver_sheet, make_sheet
     from lightplan.site.read import load_site
     from lightplan.site_lock import site_lock
     from lightplan.weather.deadline import patience_left
@@ -56,7 +65,7 @@ def morning(
             clean_up(folder)
         else:
             say(unlocked)
-        return make_sheet(
+        made = make_sheet(
             site,
             *sheet_clock(site.timezone, day, given_now),
             asked_at=clock,
@@ -66,15 +75,18 @@ def morning(
             steps=steps,
             patience=patience_left(loading_s, seconds_running()),
         )
+    return deliver_sheet(site, made, clock) if delivered else made.code
 
 
-def _formats(text: str, out: str | None) -> tuple[str, ...]:
-    from lightplan.report.write import FORMATS
+def _formats(text: str, out: str | None, *, calendar: bool = False) -> tuple[str, ...]:
+    from lightplan.deliver.calendar_file import CALENDAR
+    from lightplan.report.write import FORMATS as PAGES
 
+    known = (*PAGES, CALENDAR) if calendar else PAGES
     asked = tuple(part.strip() for part in text.split(",") if part.strip())
-    unknown = [part for part in asked if part not in FORMATS]
+    unknown = [part for part in asked if part not in known]
     if unknown or not asked:
-        raise click.BadParameter(f"{text!r} is not of {', '.join(FORMATS)}", param_hint="--format")
+        raise click.BadParameter(f"{text!r} is not of {', '.join(known)}", param_hint="--format")
     if out == "-" and asked != ("json",):
         raise click.BadParameter("- prints JSON only; add --format json", param_hint="--out")
     return asked
