@@ -49,6 +49,30 @@ def morning(
     if delivered and out == "-":
         raise click.BadParameter("a sheet that is printed as JSON can't be delivered", param_hint="--deliver")
     asked = _formats(formats, out, calendar=True)
+    return sheet_of(
+        folder,
+        day=day,
+        given_now=given_now,
+        formats=asked,
+        out=out,
+        offline=offline,
+        steps=steps,
+        delivered=delivered,
+    )
+
+
+def sheet_of(
+    folder: Path,
+    *,
+    day: date | None,
+    given_now: datetime | None,
+    formats: tuple[str, ...],
+    out: str | None,
+    offline: bool,
+    steps: bool,
+    delivered: bool,
+) -> int:
+    """Read the site, make its sheet under its lock, and deliver it where that is asked."""
     from lightplan.morning import clean_up, deliver_sheet, make_sheet
     from lightplan.site.read import load_site
     from lightplan.site_lock import site_lock
@@ -69,7 +93,7 @@ def morning(
             site,
             *sheet_clock(site.timezone, day, given_now),
             asked_at=clock,
-            formats=asked,
+            formats=formats,
             out=out,
             offline=offline,
             steps=steps,
