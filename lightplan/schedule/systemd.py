@@ -1,4 +1,4 @@
-"""systemd: a user timer at the site's own clock, which catches up after sleep, and tries again what failed."""
+"""systemd: a user timer at the site's own clock, which catches up after sleep and tries again."""
 
 from __future__ import annotations
 
@@ -131,7 +131,7 @@ def _days(at_min: int, zone: ZoneInfo) -> Iterator[datetime]:
 
 
 def quoted(word: str) -> str:
-    """A word as systemd's ExecStart takes it (systemd.service, "Command lines"; systemd.unit, "Specifiers")."""
+    """A word as systemd's ExecStart takes it (systemd.service: "Command lines"; "Specifiers")."""
     escaped = word.replace("\\", "\\\\").replace('"', '\\"').replace("%", "%%").replace("$", "$$")
     return f'"{escaped}"'
 

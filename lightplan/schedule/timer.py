@@ -50,7 +50,7 @@ class Timer:
 
     @property
     def knock_minutes(self) -> tuple[int, ...]:
-        """Minutes of every hour at which a system that only knocks does so: on time, and each 15 min after."""
+        """Minutes of every hour at which a system that only knocks does so: on time, then each 15 min."""
         return tuple(sorted({(at + n) % 60 for at in self.times_min for n in range(0, 60, KNOCK_MIN)}))
 
 
@@ -101,7 +101,7 @@ class System(Protocol):
         """All that would be written and run, as text."""
 
     def install(self, timer: Timer, run: Run) -> tuple[str, ...]:
-        """Put the timer in place of any earlier one of this site; what is to be said. Raises ScheduleError."""
+        """Put the timer in place of an earlier one of this site; what is to be said. Raises ScheduleError."""
 
     def remove(self, timer: Timer, run: Run) -> bool:
         """Take the site's timer away; whether there was one. Raises ScheduleError."""

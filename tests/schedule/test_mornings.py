@@ -1,4 +1,4 @@
-"""Weeks unattended with random faults: every morning has its sheet, and what comes late comes all the same."""
+"""Weeks unattended with random faults: every morning has its sheet, and what is late comes all the same."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ import pytest
 from tests.conftest import ROOT
 from tests.deliver.mail_server import Handler, mail_server
 
-DAYS, SEED = 30, 1
+DAYS, SEED = 12, 1  # thirty, and more seeds: tests/bench/bench_mornings.py
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="a knock is a fork, so that it can be killed")
@@ -31,15 +31,13 @@ def test_no_sheet_is_lost(tmp_path):
         )
     assert done.returncode == 0, done.stderr
     told = json.loads(done.stdout)
-    assert told["expected"] == DAYS and told["faults"] > DAYS / 2 and told["killed"] > 3
+    assert told["expected"] == DAYS and told["faults"] > DAYS / 2 and told["killed"] > 1
     assert told["waiting"] == 0
     for place in ("share", "paper"):
         assert told[place]["lost"] == []
         assert told[place]["on_the_day"] + told[place]["late"] == DAYS
         assert told[place]["late"] > 0
-        assert (
-            told[place]["twice"] <= told["killed"] + 3
-        )  # a kill between handing over and noting it; a full disk
+        assert told[place]["twice"] <= told["killed"] + 3  # a kill, a full disk: handed over and not noted
     by_day = Counter(day for m in handler.messages for day in told["days"] if day in day_of(m))
     assert set(by_day) == set(told["days"])
     assert sum(by_day.values()) - DAYS <= told["killed"] + 3

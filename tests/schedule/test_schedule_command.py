@@ -1,4 +1,4 @@
-"""`lightplan schedule` against programs of the system that stand in the way of nobody: small scripts on the PATH."""
+"""`lightplan schedule` against programs of the system that are small scripts on a PATH of their own."""
 
 from __future__ import annotations
 

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import xml.etree.ElementTree as ET
 from datetime import datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -179,7 +180,7 @@ def test_cron_knocks_on_time_and_each_quarter_hour_after(at_min):
     sim = CronSim(str(job.slices), datetime(2026, 4, 20, 23, 50))
     knocks = [next(sim) for _ in range(200)]
     assert datetime(2026, 4, 21) + timedelta(minutes=at_min) in knocks
-    gaps = {b - a for a, b in zip(knocks, knocks[1:], strict=False)}
+    gaps = {b - a for a, b in pairwise(knocks)}
     assert gaps == {timedelta(minutes=15)}
 
 
@@ -257,7 +258,6 @@ def test_windows_registers_and_deletes():
 
 def test_names_tell_sites_apart():
     one, two = timer(site=Path("/a/Nursery")), timer(site=Path("/b/Nursery"))
+    nameless = timer(site=Path("/é"))
     assert one.name != two.name
-    assert all(
-        re.fullmatch(r"lightplan-[a-z0-9-]+", t.name) for t in (one, two, timer(), timer(site=Path("/é")))
-    )
+    assert all(re.fullmatch(r"lightplan-[a-z0-9-]+", t.name) for t in (one, two, timer(), nameless))
