@@ -13,6 +13,7 @@ import traceback
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from dataclasses import dataclass
 from datetime import date, datetime, time
 from enum import IntEnum
 from pathlib import Path
@@ -90,32 +91,51 @@ def _version(ctx: click.Context, asked: bool) -> None:
     ctx.exit()
 
 
-LOG: ContextVar[Callable[[str], None] | None] = ContextVar("LOG", default=None)
+@dataclass(frozen=True)
+class Listener:
+    """said, steps : take what is said to people, and steps of long work. alone : nobody else hears of it."""
+
+    said: Callable[[str], None]
+    steps: Callable[[str], None] | None = None
+    alone: bool = False
+
+
+LISTENER: ContextVar[Listener | None] = ContextVar("LISTENER", default=None)
 
 
 @contextmanager
-def logged(write: Callable[[str], None]) -> Iterator[None]:
-    """Hand every step and every word to people to a log as well."""
-    token = LOG.set(write)
+def heard_by(listener: Listener) -> Iterator[None]:
+    """Hand every word to people, and every step, to somebody else too."""
+    token = LISTENER.set(listener)
     try:
         yield
     finally:
-        LOG.reset(token)
+        LISTENER.reset(token)
 
 
 def say(text: str) -> None:
     """To people; results alone go to stdout."""
-    click.echo(text, err=True)
-    if (write := LOG.get()) is not None:
-        write(text)
+    listener = LISTENER.get()
+    if listener is None or not listener.alone:
+        click.echo(text, err=True)
+    if listener is not None:
+        listener.said(text)
 
 
 def progress(text: str) -> None:
     """A step of long work, on a terminal and in a log only."""
-    if sys.stderr.isatty():
+    listener = LISTENER.get()
+    if sys.stderr.isatty() and (listener is None or not listener.alone):
         click.echo(text, err=True)
-    if (write := LOG.get()) is not None:
-        write(text)
+    if listener is not None and listener.steps is not None:
+        listener.steps(text)
+
+
+def result(text: str) -> None:
+    """A result, on stdout; nothing where another process gathers them."""
+    listener = LISTENER.get()
+    if listener is None or not listener.alone:
+        click.echo(text)
 
 
 def seconds_running() -> float:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from lightplan.changes import second_look
-from lightplan.cli import Exit, progress, say
+from lightplan.cli import Exit, progress, result, say
 from lightplan.dayplan import DayPlan
 from lightplan.deliver.calendar_file import CALENDAR, with_calendar
 from lightplan.files import sweep
@@ -24,6 +24,9 @@ from lightplan.site.models import Site
 from lightplan.turned_benches import turned_benches
 from lightplan.weather.deadline import Patience
 from lightplan.weather.fetch import weather_for
+
+if TYPE_CHECKING:
+    from lightplan.weather.shared import SharedAnswers
 
 
 @dataclass(frozen=True)
@@ -52,10 +55,12 @@ def make_sheet(
     offline: bool,
     steps: bool,
     patience: Patience,
+    shared: SharedAnswers | None = None,
 ) -> Made:
     """The sheet of one day, told of on stdout and stderr.
 
     now : the sheet's clock. asked_at : the site's, given or real. patience : how long services may take.
+    shared : forecasts of other sites in the same grid cell.
     """
     folder = site.folder
     grid, window = planning_grid(site, day, now)
@@ -68,6 +73,7 @@ def make_sheet(
         asked_at=asked_at,
         offline=offline,
         patience=patience,
+        shared=shared,
     )
     history = _history(folder, day, now)
     progress("light and lamps …")
@@ -103,14 +109,14 @@ def make_sheet(
             missing = (f"No sheet could be written anywhere ({error.strerror or error}); its orders:",)
             say(missing[0])
             for line in order_lines(plan):
-                click.echo(line)
+                result(line)
         else:
             missing = written.missing
             for sentence in (*written.missing, *written.complaints):
                 say(sentence)
             files = written.files
             for path in files:
-                click.echo(path)
+                result(str(path))
     _keep(folder, plan)
     if weather.fallback_reason:
         say(f"Weather: {weather.fallback_reason}.")

@@ -11,7 +11,18 @@ from zoneinfo import ZoneInfo
 import click
 from filelock import FileLock, Timeout
 
-from lightplan.cli import SITE, Exit, LocalTime, commands, example, local_now, logged, progress, say
+from lightplan.cli import (
+    SITE,
+    Exit,
+    Listener,
+    LocalTime,
+    commands,
+    example,
+    heard_by,
+    local_now,
+    progress,
+    say,
+)
 from lightplan.commands.clock_time import ClockTime
 from lightplan.deliver.outbox import Outbox
 from lightplan.schedule.due import FOLDER, LOCK, LOG, Memory, State, is_due, just_now, last_slot
@@ -52,7 +63,7 @@ def due(folder: Path, times: tuple[int, ...], given_now: datetime | None) -> int
         pass  # a disk that takes no lock
     log = BoundedLog(folder / FOLDER / LOG, lambda: local_now(zone, given_now))
     try:
-        with logged(log):
+        with heard_by(Listener(log, log)):
             for sentence in take_environment():
                 say(sentence)
             if slot is None:

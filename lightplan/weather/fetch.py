@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import partial
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
@@ -25,6 +26,9 @@ from lightplan.weather.gaps import filled, lacking, name_of
 from lightplan.weather.table import Kind, SourceFault, Weather, WeatherError, check_table
 from lightplan.weather.typical import TypicalYear, own_typical_year, typical_weather, usual_clearness
 from lightplan.weather.typical_fetch import credit
+
+if TYPE_CHECKING:
+    from lightplan.weather.shared import SharedAnswers
 
 HOUR = pd.Timedelta(hours=1)
 SERVICES = (SourceName.OPEN_METEO, SourceName.NWS, SourceName.MET_NORWAY)
@@ -53,6 +57,7 @@ def weather_for(
     offline: bool = False,
     patience: Patience = USUAL_PATIENCE,
     learned: Mapping[SourceName, SiteErrors] | None = None,
+    shared: SharedAnswers | None = None,
 ) -> Weather:
     """Weather over the whole grid on a fixed step of an hour or finer.
 
@@ -60,6 +65,7 @@ def weather_for(
     now : the sheet's clock; answers are judged by it. asked_at : the moment of asking, where it is another.
     offline : no service is asked.
     patience : how long services may take. learned : what the site's scores have taught, by source.
+    shared : answers that other sites of the same grid cell have got.
     Raises WeatherError when a configured file is wrong or covers none of the needed time.
     """
     start = pd.Timestamp(grid.times[0]).floor("h")
@@ -70,7 +76,7 @@ def weather_for(
     typical, trouble = _typical_year(site)
     found: Weather | None = None
     faults: list[str] = []
-    for step in _steps(site, asked, typical, offline, patience, learned or {}):
+    for step in _steps(site, asked, typical, offline, patience, learned or {}, shared):
         if found is not None:
             if not lacking(found.table).any(axis=None):
                 break
@@ -134,6 +140,7 @@ def _steps(
     offline: bool,
     patience: Patience,
     learned: Mapping[SourceName, SiteErrors],
+    shared: SharedAnswers | None,
 ) -> Iterator[Step]:
     """Where to look, in order; the last always answers."""
     choice = site.weather
@@ -143,7 +150,7 @@ def _steps(
     if services:
         from lightplan.weather.services import Asking  # brings the HTTP libraries
 
-        asking = Asking(site, asked, Deadline(patience.whole_s), patience, learned, offline)
+        asking = Asking(site, asked, Deadline(patience.whole_s), patience, learned, offline, shared)
     for name in (*names, SourceName.TYPICAL_YEAR, SourceName.CLEAR_SKY):
         if name in SERVICES:
             if not offline:

@@ -15,6 +15,7 @@ from lightplan.weather.from_service import service_weather
 from lightplan.weather.http import Client
 from lightplan.weather.kept_answers import KeptAnswers
 from lightplan.weather.sense import believed
+from lightplan.weather.shared import SharedAnswers
 from lightplan.weather.table import SourceFault, Weather, WeatherError, check_table
 
 SERVICES: dict[SourceName, Service] = {
@@ -39,10 +40,12 @@ class Asking:
         patience: Patience,
         learned: Mapping[SourceName, SiteErrors],
         offline: bool,
+        shared: SharedAnswers | None = None,
     ) -> None:
         self._site, self._asked, self._deadline, self._patience = site, asked, deadline, patience
         self._learned, self._offline = learned, offline
         self._kept = KeptAnswers(site)
+        self._shared = shared
 
     def live(self, name: SourceName, left: int) -> Weather:
         """The service's answer of now; `left` services, this one among them, share what time is left."""
@@ -53,9 +56,15 @@ class Asking:
             patience=self._patience,
             deadline=self._deadline.share(left),
         )
-        raw = service.ask(site, asked, client, name is site.weather.source)
+        primary = name is site.weather.source
+        if self._shared is None:
+            raw, asked_at = service.ask(site, asked, client, primary), asked.clock
+        else:
+            raw, asked_at = self._shared.raw(
+                name, site, asked, lambda of_cell: service.ask(of_cell, asked, client, primary)
+            )
         try:
-            answer = believed(service.read(raw, site, asked.clock), site, asked)
+            answer = believed(service.read(raw, site, asked_at), site, asked)
         except SourceFault:
             client.forget()  # what was not believed is asked for anew, whatever its headers allow
             raise
@@ -68,7 +77,7 @@ class Asking:
             dim = "open-meteo sends no light; what its cloud lets through stands in"
             reason = dim if reason is None else f"{reason}; {dim}"
         found = self._weather(name, answer, self._earlier(name))
-        self._kept.keep(name, asked.clock, raw)
+        self._kept.keep(name, asked_at, raw)
         complaints = dict.fromkeys([*client.complaints, *self._kept.complaints])
         return replace(found, fallback_reason=reason, notes=(*found.notes, *complaints))
 

@@ -1,0 +1,54 @@
+"""What a round has done so far, a line a site, so that one that was broken off goes on where it stopped."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+from lightplan.rounds.job import Outcome, outcome_from
+
+
+class Journal:
+    """One file of lines for one date. A later line of a site takes the place of an earlier."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+
+    def begin(self, *, anew: bool) -> None:
+        """Raises OSError where the folder can't be written to."""
+        self._path.parent.mkdir(parents=True, exist_ok=True)
+        if anew:
+            self._path.unlink(missing_ok=True)
+        elif self._path.exists() and not self._path.read_bytes().endswith(b"\n"):
+            with self._path.open(
+                "ab"
+            ) as file:  # what a killed round left half-written stays a line of its own
+                file.write(b"\n")
+
+    def add(self, outcome: Outcome) -> None:
+        with self._path.open("a", encoding="utf-8") as file:
+            file.write(json.dumps(outcome.as_json(), ensure_ascii=False) + "\n")
+
+    def outcomes(self) -> Iterator[Outcome]:
+        """The last line of each site, in order of first mention; half a line is none."""
+        last: dict[str, int] = {}
+        for at, outcome in self._lines():
+            last[outcome.folder] = at
+        wanted = set(last.values())
+        yield from (outcome for at, outcome in self._lines() if at in wanted)
+
+    def made(self, base: Path) -> set[str]:
+        """Sites whose sheets are made and still there."""
+        return {o.folder for o in self.outcomes() if o.made and all((base / f).is_file() for f in o.files)}
+
+    def _lines(self) -> Iterator[tuple[int, Outcome]]:
+        try:
+            with self._path.open(encoding="utf-8", errors="replace") as file:
+                for at, line in enumerate(file):
+                    try:
+                        yield at, outcome_from(json.loads(line))
+                    except (ValueError, TypeError, LookupError):
+                        continue
+        except OSError:
+            return

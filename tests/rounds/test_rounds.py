@@ -1,0 +1,182 @@
+"""Many sites: the same sheets by one process, several or a Dask cluster; failures listed; weather shared."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import threading
+import time
+from contextlib import suppress
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from lightplan.cli import Exit, main
+from lightplan.rounds.find import sites_under
+from lightplan.site.read import load_site
+from tests.conftest import ROOT
+from tests.small_site import at_service, write_small_site
+from tests.weather import bodies
+from tests.weather.fault_server import reply, serving
+
+WORDS = ["--now", "2026-03-10T05:30", "--format", "json"]
+ENVIRONMENT = {**os.environ, "PYTHONPATH": str(ROOT)}
+
+
+def growers(base: Path, count: int) -> Path:
+    for number in range(count):
+        write_small_site(base / f"group-{number % 2}" / f"site-{number}")
+    return base
+
+
+def plans(base: Path) -> dict[str, dict]:
+    return {p.parts[-3]: json.loads(p.read_text()) for p in base.rglob("sheets/2026-03-10.json")}
+
+
+def told(base: Path) -> dict:
+    return json.loads((base / "rounds" / "rounds-2026-03-10.json").read_text(encoding="utf-8"))
+
+
+def test_every_site_is_found_and_its_own_folders_are_not_searched(tmp_path):
+    growers(tmp_path, 3)
+    write_small_site(tmp_path / "group-0" / "site-0" / "sheets" / "inner")
+    write_small_site(tmp_path / ".hidden")
+    assert sites_under(tmp_path) == ("group-0/site-0", "group-0/site-2", "group-1/site-1")
+
+
+def test_a_broken_site_is_listed_and_the_round_goes_on_where_it_stopped(tmp_path, capsys):
+    base = growers(tmp_path / "all", 3)
+    broken = base / "broken"
+    broken.mkdir()
+    (broken / "site.toml").write_text("latitude = ")
+    assert main(["rounds", str(base), "--workers", "1", *WORDS]) == Exit.STAND_IN
+    said = capsys.readouterr().err
+    assert "broken: site.toml: line 1" in said and "3 sheets made; 1 site failed." in said
+    found = {site["folder"]: site for site in told(base)["sites"]}
+    assert found["broken"]["code"] == Exit.WRONG_INPUT and not found["broken"]["files"]
+    page = (base / "rounds" / "rounds-2026-03-10.json").read_bytes()
+    assert page.endswith(b"}\n")
+    # half a line, as a killed round leaves it, and a sheet that somebody deleted
+    journal = base / "rounds" / "2026-03-10.jsonl"
+    journal.write_bytes(journal.read_bytes() + b'{"folder": "group-0/si')
+    shutil.rmtree(base / "group-1" / "site-1" / "sheets")
+    write_small_site(broken)
+    times = {p: p.stat().st_mtime_ns for p in base.rglob("sheets/*.json")}
+    assert main(["rounds", str(base), "--workers", "1", *WORDS]) == Exit.DONE
+    assert "2 of 4 are made already" in capsys.readouterr().err
+    assert len(plans(base)) == 4 and all(p.stat().st_mtime_ns == at for p, at in times.items())
+
+
+def test_sites_of_a_cell_ask_once(tmp_path):
+    base = growers(tmp_path / "all", 4)
+    site = load_site(base / "group-0" / "site-0").site
+    body = bodies.open_meteo(site, datetime.fromisoformat("2026-03-09T00:00+01:00"), 14)
+    with serving(reply(json.dumps(body))) as server:
+        for folder in base.glob("group-*/site-*"):
+            write_small_site(folder, at_service(server.url))
+        assert main(["rounds", str(base), "--workers", "2", *WORDS]) == Exit.DONE
+    assert len(server.asked) == 1
+    found = list(plans(base).values())
+    assert {plan["weather"]["source"] for plan in found} == {"open-meteo"}
+    assert len({json.dumps(plan["outdoor"]) for plan in found}) == 1
+
+
+def kill_one_soon(pids, done: threading.Event) -> threading.Thread:
+    """Kill -9 the first process that `pids` names, once it is at work."""
+
+    def hunt() -> None:
+        for _ in range(600):
+            if found := pids():
+                os.kill(found[0], signal.SIGKILL)
+                done.set()
+                return
+            time.sleep(0.02)
+
+    thread = threading.Thread(target=hunt, daemon=True)
+    thread.start()
+    return thread
+
+
+def children() -> list[int]:
+    psutil = pytest.importorskip("psutil")
+    found = []
+    for process in psutil.Process().children():
+        with suppress(psutil.Error):
+            if any("spawn_main" in word for word in process.cmdline()):
+                found.append(process.pid)
+    return found
+
+
+def test_a_process_killed_in_the_middle_loses_no_site(tmp_path):
+    pytest.importorskip("psutil")
+    base, done = growers(tmp_path / "all", 6), threading.Event()
+    journal = base / "rounds" / "2026-03-10.jsonl"
+    thread = kill_one_soon(lambda: children() if journal.exists() else [], done)
+    assert main(["rounds", str(base), "--workers", "2", *WORDS]) == Exit.DONE
+    thread.join()
+    assert done.is_set() and len(plans(base)) == 6
+
+
+def dask(program: str, *words: str) -> subprocess.Popen:
+    code = f"from distributed.cli.dask_{program} import main; main()"
+    return subprocess.Popen(
+        [sys.executable, "-c", code, *words, "--host", "127.0.0.1", "--no-dashboard"],
+        env=ENVIRONMENT,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+
+
+def test_a_cluster_with_a_worker_killed_makes_the_same_sheets(tmp_path):
+    pytest.importorskip("distributed")
+    from tests.deliver.mail_server import free_port
+
+    base = growers(tmp_path / "all", 6)
+    alike = shutil.copytree(base, tmp_path / "local")
+    port = free_port()
+    address = f"tcp://127.0.0.1:{port}"
+    where = ["--local-directory", str(tmp_path / "dask"), "--nthreads", "1", "--no-nanny"]
+    running = [dask("scheduler", "--port", str(port))]
+    time.sleep(1)
+    running += [dask("worker", address, *where) for _ in range(2)]
+    done = threading.Event()
+    try:
+        begun = lambda: [running[1].pid] if (base / "rounds" / "2026-03-10.jsonl").exists() else []  # noqa: E731
+        kill_one_soon(begun, done)
+        code = subprocess.run(
+            [sys.executable, "-m", "lightplan", "rounds", str(base), "--cluster", address, *WORDS],
+            env=ENVIRONMENT,
+            capture_output=True,
+            text=True,
+            timeout=150,
+            check=False,
+        )
+        assert code.returncode == Exit.DONE, code.stderr
+    finally:
+        for process in running:
+            process.kill()
+            process.wait()
+    assert running[1].returncode == -signal.SIGKILL and done.is_set()
+    assert main(["rounds", str(alike), "--workers", "1", *WORDS]) == Exit.DONE
+    assert plans(base) == plans(alike) and len(plans(base)) == 6
+
+
+def test_an_absent_cluster_is_told(tmp_path, capsys, monkeypatch):
+    pytest.importorskip("distributed")
+    from lightplan.rounds import cluster
+
+    monkeypatch.setattr(cluster, "CALL_S", 1)
+    base = growers(tmp_path, 1)
+    assert main(["rounds", str(base), "--cluster", "tcp://127.0.0.1:9", *WORDS]) == Exit.WRONG_INPUT
+    assert "does not answer" in capsys.readouterr().err
+
+
+def test_no_sites_and_wrong_words(tmp_path, capsys):
+    assert main(["rounds", str(tmp_path), *WORDS]) == Exit.WRONG_INPUT
+    assert "no folder with a site.toml" in capsys.readouterr().err
+    assert main(["rounds", str(tmp_path), "--workers", "1", "--cluster", "x"]) == Exit.WRONG_USAGE
