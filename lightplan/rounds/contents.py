@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date as day_type
 from pathlib import PurePosixPath
 from typing import Any
 from urllib.parse import quote
@@ -11,6 +12,7 @@ from urllib.parse import quote
 import lightplan
 from lightplan.cli import Exit
 from lightplan.report.html import filled
+from lightplan.report.units import day_month, weekday
 from lightplan.rounds.job import Outcome, Round
 
 FIRST = (".pdf", ".html")  # the file that a site's name leads to
@@ -43,12 +45,13 @@ class Contents:
 def contents(round_: Round, date: str, outcomes: Iterable[Outcome], *, up: str, paper: str) -> Contents:
     """up : the way from the page's folder back to the round's."""
     found = sorted(outcomes, key=lambda o: (o.name.lower(), o.folder))
+    of_day = day_type.fromisoformat(date)
     failed = tuple(_row(o, up) for o in found if not o.made)
     made = tuple(_row(o, up) for o in found if o.made)
     stood_in = sum(o.made and o.code == Exit.STAND_IN for o in found)
     return Contents(
         title=f"Rounds, {date}",
-        date=date,
+        date=f"{weekday(of_day)} {day_month(of_day)} {of_day.year}",
         paper=paper,
         sentence=tally(len(made), stood_in, len(failed)),
         facts=(f"{round_.base.name}: every site under it", f"{sum(o.orders for o in found)} orders in all"),
