@@ -60,6 +60,39 @@ SCHEMA = (
     );
     """,
     LAID_TABLE,
+    # readings as typed and in SI (detail), struck out but never changed; a logger's rows; calibrations made
+    """
+    CREATE TABLE reading (
+        id INTEGER PRIMARY KEY,
+        kind TEXT NOT NULL,
+        at TEXT NOT NULL,
+        house TEXT,
+        bench TEXT,
+        detail TEXT NOT NULL,
+        fingerprint TEXT NOT NULL,
+        entered_at TEXT NOT NULL,
+        struck_at TEXT,
+        struck_why TEXT
+    );
+    CREATE UNIQUE INDEX reading_once ON reading (fingerprint) WHERE struck_at IS NULL;
+    CREATE TABLE logged (
+        reading_id INTEGER NOT NULL REFERENCES reading (id) ON DELETE CASCADE,
+        at TEXT NOT NULL,
+        value REAL NOT NULL
+    );
+    CREATE INDEX logged_reading ON logged (reading_id, at);
+    CREATE TABLE calibration (
+        id INTEGER PRIMARY KEY,
+        made_at TEXT NOT NULL,
+        found_json TEXT NOT NULL,
+        in_use INTEGER NOT NULL
+    );
+    CREATE TABLE score (
+        day TEXT PRIMARY KEY,
+        made_at TEXT NOT NULL,
+        score_json TEXT NOT NULL
+    );
+    """,
 )
 
 

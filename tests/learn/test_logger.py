@@ -1,0 +1,141 @@
+"""A logger's CSV: columns and clock shown, zone asked, and its clock held against the sun."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import replace
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from lightplan.cli import Exit, main
+from lightplan.reading_entry import lag_min
+from lightplan.records_readings import logged_values, readings
+from lightplan.site.models import Site
+from lightplan.site.read import load_site
+from lightplan.weather.clear_sky import clear_sky_ghi
+from tests.small_site import write_small_site
+
+NOW = ("--now", "2026-03-09T20:00")
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return write_small_site(tmp_path / "site")
+
+
+def dull_week(site: Site, *, shift_h: float = 0.0, summer: bool = False) -> list[tuple[datetime, float]]:
+    """A logger's quarter hours under broken cloud (factors of our own), by a clock set wrong by so much."""
+    steps = pd.date_range("2026-03-02T00:00Z", "2026-03-06T00:00Z", freq="15min", inclusive="left")
+    ghi = clear_sky_ghi(site, steps, pd.Timedelta(minutes=15)).to_numpy()
+    cloud = [0.25, 0.9, 0.4, 1.0, 0.3, 0.7, 0.55]
+    zone = timezone(timedelta(hours=1 + shift_h))
+    return [
+        (at.to_pydatetime().astimezone(zone).replace(tzinfo=None), value * cloud[n // 3 % 7] * 110)
+        for n, (at, value) in enumerate(zip(steps, ghi, strict=True))
+    ]
+
+
+def write(folder: Path, rows: list[tuple[datetime, float]], form: str = "%d.%m.%Y %H:%M") -> Path:
+    path = folder / "logger.csv"
+    with path.open("w", encoding="utf-8") as file:
+        file.write("Logger 7, roof\nDate-Time;Light [lux];Temp [°C]\n")
+        file.writelines(f"{at:{form}};{value:.0f};12\n" for at, value in rows)
+    return path
+
+
+def bring(folder: Path, path: Path, *words: str) -> int:
+    given = ("--outdoors", "--quantity", "light", "--unit", "lux", *words, *NOW)
+    return main(["reading", str(folder), "import", str(path), *given])
+
+
+def test_guessed_shown_and_stored_only_when_confirmed(folder, capsys):
+    path = write(folder, dull_week(load_site(folder).site))
+    assert bring(folder, path) == Exit.WRONG_INPUT
+    assert "carry no zone" in capsys.readouterr().err
+    assert bring(folder, path, "--zone", "+01:00") == Exit.WRONG_INPUT
+    told = capsys.readouterr().err
+    assert "times from 'Date-Time', values from 'Light [lux]'" in told
+    assert "say it again with --confirm" in told
+    assert readings(folder) == ()
+    assert bring(folder, path, "--zone", "site", "--confirm") == Exit.DONE
+    (row,) = readings(folder)
+    assert row.detail["rows"] == 384 == len(logged_values(folder, row.number))
+    assert bring(folder, path, "--zone", "site", "--confirm") == Exit.WRONG_INPUT
+    other = path.rename(folder / "other.csv")
+    assert bring(folder, other, "--zone", "site", "--confirm") == Exit.WRONG_INPUT
+    assert "stand already as reading 1" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("shift_h", [1.0, -1.0])
+def test_a_clock_an_hour_off_is_found_by_the_sun(folder, capsys, shift_h):
+    path = write(folder, dull_week(load_site(folder).site, shift_h=shift_h))
+    assert bring(folder, path, "--zone", "+01:00", "--confirm") == Exit.WRONG_INPUT
+    told = capsys.readouterr().err
+    assert f"1 h {'behind' if shift_h > 0 else 'ahead of'} the sun" in told
+    assert readings(folder) == ()
+    assert (
+        bring(folder, path, "--zone", "+01:00", "--shift-min", f"{-60 * shift_h}", "--confirm") == Exit.DONE
+    )
+
+
+def test_night_called_day_is_found(folder, capsys):
+    path = write(folder, dull_week(load_site(folder).site, shift_h=11.0))
+    assert bring(folder, path, "--zone", "+01:00", "--confirm") == Exit.WRONG_INPUT
+    assert "11 h behind the sun" in capsys.readouterr().err
+
+
+def test_day_first_or_month_first_is_asked(folder, capsys):
+    site = load_site(folder).site
+    path = write(folder, dull_week(site), "%m/%d/%Y %H:%M")
+    assert bring(folder, path, "--zone", "site", "--confirm") == Exit.WRONG_INPUT
+    assert "day first or month first" in capsys.readouterr().err
+
+
+BROKEN = [
+    ("no header\n1;2\n" * 9, "no line of column names"),
+    ("time;lux\n2026-03-02 10:00;5\n", "the least"),
+    ("time;lux\n" + "2026-03-02 10:00;5\n" * 9, "twice"),
+    ("time;lux\n" + "".join(f"2026-03-02 {h:02}:00;x{h}\n" for h in range(9)), "no column of numbers"),
+    ("time;a;b\n" + "".join(f"2026-03-02 {h:02}:00;1;2\n" for h in range(9)), "several columns"),
+    ("time;lux\n" + "".join(f"2026-03-02 {h:02}:00;{h}000000\n" for h in range(9)), "more than the sun"),
+    ("time;lux\n" + "".join(f"2026-03-02 {h:02}:00;5\n" for h in range(9, 0, -1)), "in order of time"),
+]
+
+
+@pytest.mark.parametrize(("text", "said"), BROKEN)
+def test_broken_files_are_told_in_one_sentence(folder, capsys, text, said):
+    path = folder / "log.csv"
+    path.write_text(text, encoding="utf-8")
+    assert bring(folder, path, "--zone", "site", "--confirm") == Exit.WRONG_INPUT
+    told = capsys.readouterr().err.strip()
+    assert said in told
+    assert len(told.splitlines()) == 1
+    assert readings(folder) == ()
+
+
+# Places and measured light: manifest of the measured sets beside the checkout; intervals are labelled by
+# their ends, so the middle lies half an interval earlier.
+MEASURED = [
+    ("helsinki_viikki_par_2015-08-22_10min.csv", "ppfd_licor_umol_m2_s", 60.224, 25.021, 5),
+    ("ameriflux_us-crt_2011-01-01_30min.csv", "ppfd_umol_m2_s", 41.6285, -83.3471, 15),
+]
+
+
+@pytest.mark.parametrize("off_h", [0, 1, -1])
+@pytest.mark.parametrize(("name", "column", "latitude", "longitude", "half_min"), MEASURED)
+def test_measured_light_as_a_logger_would_give_it(
+    shared, folder, name, column, latitude, longitude, half_min, off_h
+):
+    path = shared / "weather" / "measured" / name
+    with path.open(encoding="utf-8") as file:
+        rows = [
+            (datetime.fromisoformat(r["end_utc"]) - timedelta(minutes=half_min), float(r[column]))
+            for r in csv.DictReader(file)
+            if r[column]
+        ][: 10 * 144]
+    site = replace(load_site(folder).site, latitude=latitude, longitude=longitude)
+    found = lag_min(site, [(at + timedelta(hours=off_h), max(value, 0.0)) for at, value in rows])
+    assert found == pytest.approx(60 * off_h, abs=15)
