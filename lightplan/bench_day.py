@@ -92,7 +92,7 @@ def bench_day(
         photoperiod_h=None,
         lamps=NO_LAMPS if lamps is None else _lamp_day(site, lamps),
         covers=cover_times(standing),
-        temperature=temperature_of(felt, grid),
+        temperature=temperature_of(felt, site.house(bench.house), grid),
         notes=(
             *_weather_notes(light, today),
             *heat_notes(

@@ -15,7 +15,7 @@ from lightplan.dayplan import HouseDay, Note, Temperature
 from lightplan.heat.bench_body import bench_body
 from lightplan.heat.house_air import AUTOMATIC, SHUT, Vents
 from lightplan.heat.house_body import HouseBody, house_body
-from lightplan.heat.parameters import UNCALIBRATED
+from lightplan.heat.parameters import UNCALIBRATED, heat_parameters
 from lightplan.heat.runs import BenchHeat, HouseHeat
 from lightplan.house.transmission import HouseLight
 from lightplan.light import BenchLight
@@ -97,6 +97,7 @@ def house_ready(
         dry_w_m2=lamps,
         evaporated=_evaporated(benches, body, grid),
         vents=AUTOMATIC if house.vents_by == "automatic" else by_hand,
+        parameters=heat_parameters(house),
     )
 
 
@@ -180,14 +181,14 @@ def house_day(house: House, warmth: HouseWarmth | None, grid: Grid) -> HouseDay:
     return HouseDay(house, float(today.min()), float(today.max()))
 
 
-def temperature_of(warmth: BenchWarmth | None, grid: Grid) -> Temperature | None:
+def temperature_of(warmth: BenchWarmth | None, house: House, grid: Grid) -> Temperature | None:
     """A bench's peak on the sheet's day, and how far it may lie from the figure."""
     if warmth is None:
         return None
     of_day = slice(0, int((grid.day == 0).sum()))
     today, bare = warmth.temperature_c[of_day], warmth.open_c[of_day]
     peak, at = float(today.max()), int(today.argmax())
-    give = UNCALIBRATED.uncertainty_k
+    give = heat_parameters(house).uncertainty_k
     return Temperature(warmth.where, float(bare.max()), peak, peak - give, peak + give, grid.moment(at))
 
 

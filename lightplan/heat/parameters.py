@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from lightplan.site.models import House
 
 AIR_WH_M3K = 0.33  # heat of air; tables/heat_and_shade.csv heat_loss_formula (ASABE EP406, from memory)
 SURFACES_M2K_W = 0.17  # both surfaces of a sheet or board: the same row
@@ -48,3 +50,11 @@ class HeatParameters:
 
 
 UNCALIBRATED = HeatParameters()
+
+
+def heat_parameters(house: House) -> HeatParameters:
+    """What the model takes for granted of a house, with what its thermometer taught."""
+    found = house.measured_heat
+    if found is None:
+        return UNCALIBRATED
+    return replace(UNCALIBRATED, loss=found.loss, air=found.air, uncertainty_k=found.uncertainty_k)

@@ -11,7 +11,7 @@ from lightplan.heat.bench_air import Drawn, Tent, bench_heat
 from lightplan.heat.bench_body import BenchBody
 from lightplan.heat.house_air import Vents, house_heat
 from lightplan.heat.house_body import HouseBody
-from lightplan.heat.parameters import UNCALIBRATED
+from lightplan.heat.parameters import UNCALIBRATED, HeatParameters
 
 Array = NDArray[np.float64]
 
@@ -26,6 +26,7 @@ class HouseHeat:
     dry_w_m2: Array
     evaporated: float
     vents: Vents
+    parameters: HeatParameters = UNCALIBRATED
 
     def air_c(self, sun_factor: Array | None = None, *, vents: Vents | None = None) -> Array:
         """House air (steps,), or (steps, factors) with the sun so many times as strong."""
@@ -41,6 +42,7 @@ class HouseHeat:
             dry_w_m2=dry,
             vents=way,
             evaporated=self.evaporated,
+            parameters=self.parameters,
         )
 
 

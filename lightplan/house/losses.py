@@ -17,6 +17,7 @@ from lightplan.site.models import House
 
 Array = NDArray[np.float64]
 
+DAYS_PER_YEAR = 365.25
 DIRT_GATHERS_DAYS = 180  # from a wash until the full `dirt_loss` lies on the glazing again; judgement
 
 
@@ -48,6 +49,7 @@ class Losses:
     condensation: Array
     snow_beam: Array
     snow_diffuse: Array
+    calibration: Array  # what meter readings put on all of it; 1 = none
 
     @property
     def beam(self) -> Array:
@@ -61,7 +63,7 @@ class Losses:
 
     @property
     def _both(self) -> Array:
-        return self.frame * self.dirt * self.overhead * self.shade * self.condensation
+        return self.frame * self.dirt * self.overhead * self.shade * self.condensation * self.calibration
 
 
 def losses_of(house: House, outdoors: Outdoors, grid: Grid) -> Losses:
@@ -82,7 +84,7 @@ def losses_of(house: House, outdoors: Outdoors, grid: Grid) -> Losses:
         frame=1 - house.frame_loss,
         bars_beam=bars_leave(house, outdoors.zenith_deg, outdoors.azimuth_deg),
         bars_diffuse=bars_leave_of_even_sky(house),
-        dirt=daily([1 - house.dirt_loss * _gathered(house.washed, day) for day in days]),
+        dirt=daily([1 - house.dirt_loss * gathered(house.washed, day) for day in days]),
         overhead=daily([_overhead(house, day) for day in days]),
         shade=daily([_shade(house, day) for day in days]),
         condensation=condensation_leaves(
@@ -90,6 +92,7 @@ def losses_of(house: House, outdoors: Outdoors, grid: Grid) -> Losses:
         ),
         snow_beam=snow_beam,
         snow_diffuse=snow_diffuse,
+        calibration=daily([_calibration(house, day) for day in days]),
     )
 
 
@@ -102,8 +105,19 @@ def _shade(house: House, day: date) -> float:
     return math.prod(sum(row.cover.transmittance) / 2 for row in drawn)
 
 
-def _gathered(washed: date | None, day: date) -> float:
+def gathered(washed: date | None, day: date) -> float:
     """Share of the full dirt that lies on the glazing."""
     if washed is None or day < washed:
         return 1.0
     return min((day - washed).days / DIRT_GATHERS_DAYS, 1.0)
+
+
+def _calibration(house: House, day: date) -> float:
+    """The house's measured factor on a day; its drift is not drawn out past the last calibration."""
+    found = house.measured
+    if found is None:
+        return 1.0
+    years = max((min(day, found.until) - found.since).days, 0) / DAYS_PER_YEAR
+    still_lies = house.washed is None or house.washed <= min(day, found.until)
+    soil = found.soil if still_lies else 0.0
+    return math.exp(found.level + found.dirt * gathered(house.washed, day) + found.per_year * years + soil)

@@ -228,6 +228,6 @@ def check_clock(lag_min: float | None, name: str) -> None:
     way = "behind" if about > 0 else "ahead of"
     raise InputError(
         f"{name}: its light runs about {abs(about) / 60:g} h {way} the sun of this place, so its clock or "
-        f"the zone is off; give another --zone, or --shift-min {-about:g} if the logger's clock was set wrong. "
+        f"the zone is off; give another --zone, or --shift-min {-about:g} if its clock was set wrong. "
         "Nothing was stored."
     )

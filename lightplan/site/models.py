@@ -108,6 +108,31 @@ class Bars:
 
 
 @dataclass(frozen=True)
+class Measured:
+    """What readings taught of a house's light, as logs of factors on the computed transmission.
+
+    dirt : at its fullest. per_year : from `since` on, not drawn out past `until`.
+    soil : what lies on it beside all that on `until`, until the next wash.
+    """
+
+    level: float
+    dirt: float
+    per_year: float
+    soil: float
+    since: date
+    until: date
+
+
+@dataclass(frozen=True)
+class MeasuredHeat:
+    """What thermometers taught of a house: factors on loss and on air changes; of a peak, either way [K]."""
+
+    loss: float
+    air: float
+    uncertainty_k: float
+
+
+@dataclass(frozen=True)
 class House:
     id: str
     name: str
@@ -142,6 +167,8 @@ class House:
     vents_by: str  # "hand" | "automatic"
     air_changes_closed: float  # per hour
     air_changes_open: float
+    measured: Measured | None = None  # by `calibrate`; never from the site file
+    measured_heat: MeasuredHeat | None = None
 
 
 @dataclass(frozen=True)

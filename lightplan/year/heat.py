@@ -13,7 +13,7 @@ from lightplan.crops.needs import batches_on
 from lightplan.heat.bench_body import IN_TRAYS, bench_body
 from lightplan.heat.house_air import AUTOMATIC, conductance
 from lightplan.heat.house_body import house_body
-from lightplan.heat.parameters import UNCALIBRATED
+from lightplan.heat.parameters import UNCALIBRATED, heat_parameters
 from lightplan.heat.runs import BenchHeat, HouseHeat
 from lightplan.heat_day import FULL_FLOOR_SHARE, joules_per_umol, where_felt
 from lightplan.light import BenchLight
@@ -78,6 +78,7 @@ def house_heat_year(
         dry_w_m2=lamps,
         evaporated=trays,
         vents=AUTOMATIC,
+        parameters=heat_parameters(house),
     )
     air = ready.air_c()
     return HouseHeatYear(ready, air, _heating_kwh(ready, air, grid))
@@ -94,8 +95,8 @@ def _grown_m2(benches: list[Bench], grid: Grid) -> Array:
 
 def _heating_kwh(ready: HouseHeat, air_c: Array, grid: Grid) -> Array:
     """Heat loss at the set point that neither sun nor lamps cover, while the air is held there."""
-    shut, _ = conductance(ready.body, UNCALIBRATED)
-    gain = (1 - ready.evaporated) * UNCALIBRATED.sun * ready.sun_w_m2 + ready.dry_w_m2
+    shut, _ = conductance(ready.body, ready.parameters)
+    gain = (1 - ready.evaporated) * ready.parameters.sun * ready.sun_w_m2 + ready.dry_w_m2
     wanted = np.maximum(shut * (ready.body.heat_to_c - ready.outdoor_c) - gain, 0.0)
     if ready.body.can_heat_w_m2 is not None:
         wanted = np.minimum(wanted, ready.body.can_heat_w_m2)

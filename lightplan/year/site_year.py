@@ -39,13 +39,16 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class HouseYear:
-    """calibrated : whether meter readings have corrected its light; none can yet."""
+    """calibrated : whether meter readings have corrected its light."""
 
     house: House
     light: LightYear
     floor: tuple[FloorMonth, ...]
     heat: HouseHeatYear
-    calibrated: bool = False
+
+    @property
+    def calibrated(self) -> bool:
+        return self.house.measured is not None
 
 
 @dataclass(frozen=True)
