@@ -122,6 +122,9 @@ def light_reading(
         "inside_umol": round(seen_in.umol_m2_s, 2),
         "outside_umol": None if seen_out is None else round(seen_out.umol_m2_s, 2),
         "sd": round(seen_in.sd, 4),
+        # as the model had it then: enough to see a house go dim without working it all out again
+        "share": round(held.share, 5),
+        "clear_umol": round(held.clear_umol, 2),
     }
     return New("light", at, place.house.id, bench.id if bench else None, detail)
 

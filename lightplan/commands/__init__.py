@@ -1,6 +1,7 @@
 """The commands, one module each: read its words, call, return the exit code."""
 
 from lightplan.commands import (
+    calibrate,
     check,
     due,
     houses,
@@ -15,6 +16,7 @@ from lightplan.commands import (
 )
 
 __all__ = [
+    "calibrate",
     "check",
     "due",
     "houses",

@@ -10,7 +10,8 @@ import click
 from lightplan.cli import SITE, Exit, commands, example, local_now, progress, say
 
 if TYPE_CHECKING:  # heavy to import: only when the command runs
-    from lightplan.site.models import Stage
+    from lightplan.learn.score import DayScore
+    from lightplan.site.models import Site, Stage
     from lightplan.site.read import Loaded
 
 ALL_FORMATS = "pdf,html,json"
@@ -40,11 +41,13 @@ def houses(
     out: str | None,
 ) -> int:
     """Tell the year's light, lamps and heat of each house and bench, what fits where, and what would help."""
+    from lightplan.calibrated import calibrated
     from lightplan.commands.morning import _formats
 
     asked = _formats(formats or ("json" if out == "-" else ALL_FORMATS), out)
     stages = tuple(_crop(words) for words in crops)
     from lightplan.houses_told import tell_houses
+    from lightplan.learn.score import season_record
     from lightplan.report.houses_page import houses_html
     from lightplan.report.json_form import json_text
     from lightplan.report.write import write_page
@@ -53,14 +56,19 @@ def houses(
     loaded = load_site(folder)
     for warning in loaded.warnings:
         say(f"Warning: {warning}")
-    site = loaded.site
+    in_use = calibrated(loaded.site)
+    if in_use.trouble:
+        say(in_use.trouble)
+    site = in_use.site
     today = local_now(site.timezone, None).date()
+    kept = _scores(site)
     told = tell_houses(
         site,
         year or today.year,
         crops=stages,
-        then=_changed(folder, what_ifs).site if what_ifs else None,
+        then=calibrated(_changed(folder, what_ifs).site).site if what_ifs else None,
         changes=what_ifs,
+        record=season_record(kept) if kept else None,
         progress=progress,
     )
     text = json_text(told.document)
@@ -82,6 +90,17 @@ def houses(
     if weather.fallback_reason:
         say(f"Weather: {weather.fallback_reason}.")
     return Exit.STAND_IN if weather.fallback_reason or missing else Exit.DONE
+
+
+def _scores(site: Site) -> tuple[DayScore, ...]:
+    """Days scored so far; none where the records can't be read, which `calibrated` has said by then."""
+    from lightplan.records import RecordsError
+    from lightplan.scored import scores_of
+
+    try:
+        return scores_of(site)
+    except RecordsError:
+        return ()
 
 
 def _changed(folder: Path, words: tuple[str, ...]) -> Loaded:

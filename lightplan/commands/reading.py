@@ -62,10 +62,15 @@ def reading(ctx: click.Context, folder: Path) -> None:
 
 
 def site_of(ctx: click.Context) -> Site:
+    from lightplan.calibrated import with_washes
+    from lightplan.problems import InputError
+    from lightplan.records import RecordsError
     from lightplan.site.read import load_site
 
-    loaded = load_site(ctx.obj)
-    return loaded.site
+    try:
+        return with_washes(load_site(ctx.obj).site)
+    except RecordsError as error:
+        raise InputError(str(error)) from error
 
 
 def keep(site: Site, new: Iterable[New], now: datetime) -> int:

@@ -49,6 +49,7 @@ def replay(
             f"{first} to {last} is not a stretch of 1 to {MOST_DAYS} days; give --from before --to",
             param_hint="--to",
         )
+    from lightplan.calibrated import calibrated
     from lightplan.clock import grid_over
     from lightplan.house.kept import kept_house_light
     from lightplan.replay.replay import Quality
@@ -64,7 +65,10 @@ def replay(
     loaded = load_site(folder)
     for warning in loaded.warnings:
         say(f"Warning: {warning}")
-    site = loaded.site
+    in_use = calibrated(loaded.site)
+    if in_use.trouble:
+        say(in_use.trouble)
+    site = in_use.site
     days = (last - first).days + 1
     grid = grid_over(first, days + LOOK_AHEAD_DAYS, site.timezone)
     progress("weather and light …")

@@ -1,0 +1,104 @@
+"""The one seam where what readings taught enters every command: a site with its measured factors in it."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from datetime import date
+
+from lightplan.learn.calibration import Calibration, from_json
+from lightplan.records import RecordsError
+from lightplan.records_learned import calibration_in_use
+from lightplan.records_readings import readings
+from lightplan.site.models import Bench, Cover, House, MeasuredHeat, Site
+
+
+@dataclass(frozen=True)
+class InUse:
+    """site : as commands use it. found : the calibration in it. trouble : why none could be read."""
+
+    site: Site
+    found: Calibration | None = None
+    trouble: str | None = None
+
+
+def calibrated(site: Site) -> InUse:
+    """The site with the calibration in use and the washes on record; as it was where they can't be read."""
+    try:
+        site = with_washes(site)
+        kept = calibration_in_use(site.folder)
+    except RecordsError as error:
+        return InUse(site, trouble=str(error))
+    if kept is None:
+        return InUse(site)
+    try:
+        found = from_json(kept)
+    except (LookupError, TypeError, ValueError, json.JSONDecodeError):
+        return InUse(site, trouble="The calibration on record can't be read; run lightplan calibrate again.")
+    return InUse(with_found(site, found), found)
+
+
+def with_washes(site: Site) -> Site:
+    """The site with every house's last wash on record. Raises RecordsError."""
+    washed = washes_of(site)
+    return replace(site, houses=tuple(_washed(house, washed[house.id]) for house in site.houses))
+
+
+def washes_of(site: Site) -> dict[str, tuple[date, ...]]:
+    """Every house's washes, of the site file and of the records, oldest first. Raises RecordsError."""
+    found = {house.id: {house.washed} - {None} for house in site.houses}
+    for row in readings(site.folder):
+        if row.kind == "washed" and row.house in found:
+            found[row.house].add(date.fromisoformat(row.detail["day"]))
+    return {house: tuple(sorted(day for day in days if day)) for house, days in found.items()}
+
+
+def _washed(house: House, washes: tuple[date, ...]) -> House:
+    return replace(house, washed=washes[-1]) if washes else house
+
+
+def with_found(site: Site, found: Calibration) -> Site:
+    """The site with every factor that is known well enough; houses, benches and covers that are no more are
+    passed over."""
+    light = {h.id: h.measured for h in found.houses if h.factor.used}
+    heat = {
+        h.id: MeasuredHeat(
+            h.loss.middle if h.loss.used else 1.0,
+            h.air.middle if h.air.used else 1.0,
+            h.uncertainty_k,
+        )
+        for h in found.heat
+        if h.loss.used or h.air.used
+    }
+    lamps = {bench: factor.middle for bench, factor in found.lamps if factor.used}
+    covers = {name: (factor.low, factor.high) for name, factor in found.covers if factor.used}
+
+    def measured(cover: Cover) -> Cover:
+        low, high = covers.get(cover.name, cover.transmittance)
+        return replace(cover, transmittance=(low, min(high, 1.0)))
+
+    return replace(
+        site,
+        houses=tuple(
+            replace(
+                house,
+                measured=light.get(house.id),
+                measured_heat=heat.get(house.id),
+                covers=tuple(measured(c) for c in house.covers),
+                shade=tuple(replace(s, cover=measured(s.cover)) for s in house.shade),
+            )
+            for house in site.houses
+        ),
+        benches=tuple(
+            _brighter(
+                replace(bench, covers=tuple(measured(c) for c in bench.covers)), lamps.get(bench.id, 1.0)
+            )
+            for bench in site.benches
+        ),
+    )
+
+
+def _brighter(bench: Bench, factor: float) -> Bench:
+    if bench.lamps is None or factor == 1.0:
+        return bench
+    return replace(bench, lamps=replace(bench.lamps, ppfd_umol_m2_s=bench.lamps.ppfd_umol_m2_s * factor))
