@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 from lightplan.clock import Grid, Window
 from lightplan.crops.limits import Limits
 from lightplan.crops.needs import Needs
+from lightplan.learn.calibration import Calibration
+from lightplan.learn.score import DayScore
 from lightplan.records_laid import Laid
 from lightplan.site.models import Batch, Bench, House, Site
 from lightplan.sky import SunTimes
@@ -226,6 +228,42 @@ class LampsTogether:
 
 
 @dataclass(frozen=True)
+class MeterTime:
+    """The day's best half hour for the meter, and the house that most needs it."""
+
+    start: datetime
+    end: datetime
+    house: House
+
+
+@dataclass(frozen=True)
+class Dimmed:
+    """A house that has surely gone dim: share of its light lost since it was clean, with its 90 % interval.
+
+    at_once : since when, where it went all at once.
+    """
+
+    house: House
+    lost: float
+    low: float
+    high: float
+    at_once: date | None
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What the site's records say beside the plan. calibration : in use. yesterday : how its sheet did.
+
+    stretch : how many times as wide as assumed the site's own past makes the range of its light.
+    """
+
+    calibration: Calibration | None = None
+    yesterday: DayScore | None = None
+    dimmed: tuple[Dimmed, ...] = ()
+    stretch: float = 1.0
+
+
+@dataclass(frozen=True)
 class DayPlan:
     site: Site
     day: date
@@ -243,3 +281,5 @@ class DayPlan:
     week: tuple[DayAhead, ...]
     lamps_together: LampsTogether | None = None
     laid: Mapping[str, tuple[Laid, ...]] = field(default_factory=dict)  # by bench, for the records
+    meter: MeterTime | None = None
+    learned: Learned = Learned()

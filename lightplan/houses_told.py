@@ -11,6 +11,7 @@ from lightplan.clock import Grid, grid_over
 from lightplan.house.kept import kept_house_light
 from lightplan.house.transmission import HouseLight
 from lightplan.house_year import house_months
+from lightplan.learn.score import SeasonRecord
 from lightplan.report.houses_json import houses_json, without_gutters
 from lightplan.report.json_form import Json
 from lightplan.report.year_json import with_year
@@ -36,6 +37,7 @@ def tell_houses(
     crops: Iterable[tuple[str, Stage | None]] = (),
     then: Site | None = None,
     changes: tuple[str, ...] = (),
+    record: SeasonRecord | None = None,
     progress: Callable[[str], None] = lambda words: None,
 ) -> Told:
     """crops : asked beside those on the books. then : the site with its `changes`, told beside today."""
@@ -45,7 +47,7 @@ def tell_houses(
     if then is not None:
         progress("the same with the change …")
         beside = what_if(changes, today, _year(then, year, _lights(then, progress), progress))
-    answer = houses_answer(today, lights, asked=crops, what_if=beside)
+    answer = houses_answer(today, lights, asked=crops, what_if=beside, record=record)
     cache = site.folder / "cache"
     document = houses_json(
         site,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,11 +15,14 @@ from lightplan.dayplan import DayPlan
 from lightplan.deliver.calendar_file import CALENDAR, with_calendar
 from lightplan.files import sweep
 from lightplan.house.kept import kept_house_light
+from lightplan.learned import known_of, learned_for, stretch_of
 from lightplan.plan import plan_day, planning_grid
 from lightplan.records import NO_HISTORY, History, RecordsError, first_plan, keep_plan, read_history
+from lightplan.report.json_learned import learned_json
 from lightplan.report.json_morning import morning_json
 from lightplan.report.save import order_lines, save_sheet
 from lightplan.report.write import morning_text
+from lightplan.scored import with_accounts
 from lightplan.site.models import Site
 from lightplan.turned_benches import turned_benches
 from lightplan.weather.deadline import Patience
@@ -63,6 +66,10 @@ def make_sheet(
     shared : forecasts of other sites in the same grid cell.
     """
     folder = site.folder
+    known = known_of(site)
+    for trouble in known.troubles:
+        say(trouble)
+    site = known.site
     grid, window = planning_grid(site, day, now)
     progress("weather …")
     weather = weather_for(
@@ -74,11 +81,16 @@ def make_sheet(
         offline=offline,
         patience=patience,
         shared=shared,
+        learned=known.errors,
     )
     history = _history(folder, day, now)
     progress("light and lamps …")
     benched = {bench.house for bench in site.benches}
     lights = {h.id: kept_house_light(h, folder / "cache") for h in site.houses if h.id in benched}
+    learned, trouble = learned_for(known, weather, today=day, now=now, history=history, lights=lights)
+    if trouble:
+        say(trouble)
+    history = with_accounts(history, learned.yesterday, day)
     turning = turned_benches(site, day, lights)
     for sentence in turning.in_vain:
         say(sentence)
@@ -92,6 +104,7 @@ def make_sheet(
         lights=lights,
         turned=turning.benches,
     )
+    plan = replace(plan, learned=replace(learned, stretch=stretch_of(known, weather)))
     progress("page …")
     missing: tuple[str, ...] = ()
     files: tuple[Path, ...] = ()
@@ -166,7 +179,7 @@ def _keep(folder: Path, plan: DayPlan) -> None:
             day=plan.day,
             made_at=plan.generated_at,
             window=(plan.window.start, plan.window.end) if plan.window else None,
-            plan=morning_json(plan),
+            plan={**morning_json(plan), "learned": learned_json(plan)},
             weather_source=plan.weather.source,
             weather_table=plan.weather.table,
             lamps={b.bench.id: b.lamps.intervals for b in plan.benches},

@@ -19,6 +19,7 @@ from lightplan.heat_day import house_day
 from lightplan.house.transmission import HouseLight
 from lightplan.lamp_tasks import already_set, lamp_task
 from lightplan.light import benches_light, daily_light_integral
+from lightplan.meter_time import meter_time
 from lightplan.orders import orders_for
 from lightplan.records import History
 from lightplan.remedies import Morning, Remedies, lamps_too_hot, remedies_for, warmth_with
@@ -192,6 +193,7 @@ def plan_day(
             needed_first=planned.needed_first,
         ),
         laid=laid_times(remedies),
+        meter=meter_time(site, sky, grid=grid, window=window, weather=weather),
     )
 
 

@@ -88,7 +88,8 @@ def height_pt(sheet: SheetView, name: str) -> float:
         _benches(sheet, h),
         _strips(sheet, h),
         _foot(sheet, h) + h.gap,
-        h.readings,
+        sum(_lines(line, h) for line in sheet.below),
+        h.readings + (h.text if sheet.meter else 0.0),
     )
     return sum(blocks) + SAFETY_PT
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from lightplan.account import SLIGHT_MOL
 from lightplan.dayplan import Action, BenchDay, DayPlan, Order
+from lightplan.report.learned_words import dim_facts
 from lightplan.report.order_words import place
 from lightplan.report.units import Units, capital, clock, day_month, hours, listing, short, weekday
 from lightplan.report.view import Head
@@ -44,6 +45,7 @@ def head(plan: DayPlan, units: Units) -> Head:
         fallback=plan.weather.fallback_reason,
         facts=(
             *_first_facts(plan, units),
+            *dim_facts(plan),
             *((("", note),) for note in plan.weather.notes),
         ),
     )

@@ -26,6 +26,7 @@ from lightplan.report.houses_view import (
 from lightplan.report.houses_what_if import what_if_view
 from lightplan.report.houses_words import need_words, sentence, shade_words, sides, wind
 from lightplan.report.html import filled
+from lightplan.report.learned_words import record_words
 from lightplan.report.replay_page import SUNS
 from lightplan.report.units import MONTHS, figure, listing, short
 from lightplan.site.models import Bench
@@ -109,9 +110,13 @@ def _facts(answer: HousesAnswer) -> Iterator[str]:
         yield f"Stand-in: {weather.fallback_reason}."
     if answer.years is not None:
         yield f"Years in the weather file: {listing([str(y) for y in answer.years.years])}."
-    dim = [one.house.name for one in answer.year.houses if not one.calibrated]
-    if dim:
+    bare = [one.house.name for one in answer.year.houses if not one.calibrated]
+    if len(bare) == len(answer.year.houses):
         yield "Uncalibrated: no meter reading has corrected the light of these houses yet."
+    elif bare:
+        yield f"Uncalibrated: no meter reading has corrected the light of {listing(bare)} yet."
+    if answer.record is not None:
+        yield record_words(answer.record)
     yield "mol is mol of light on a square metre in a day."
 
 

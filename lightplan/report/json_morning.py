@@ -15,6 +15,7 @@ from lightplan.clock import STEP, day_start
 from lightplan.dayplan import BenchDay, DayPlan, Interval, Order
 from lightplan.report.cautions import caution_words
 from lightplan.report.json_form import Json, number, site_json
+from lightplan.report.json_learned import learned_json
 from lightplan.report.notes import note_words
 from lightplan.report.order_words import what
 from lightplan.report.units import Units
@@ -26,7 +27,7 @@ SI = Units(us=False, foot_candles=False)
 def morning_json(plan: DayPlan, *, steps: bool = False) -> Json:
     """The whole morning as plain dicts, lists, strings and numbers.
 
-    steps : adds the working steps of every bench.
+    steps : adds the working steps of every bench, and what the site's records brought to the sheet.
     """
     site, sun, outdoor = plan.site, plan.sun, plan.outdoor
     document: Json = {
@@ -73,6 +74,7 @@ def morning_json(plan: DayPlan, *, steps: bool = False) -> Json:
     }
     if steps:
         document["steps"] = {b.bench.id: _steps(b, plan) for b in plan.benches}
+        document["learned"] = learned_json(plan)
     return document
 
 

@@ -12,6 +12,7 @@ from lightplan.report.change_words import dropped_words, look_words
 from lightplan.report.density import density, fit_beside, height_pt, room_pt
 from lightplan.report.head import head
 from lightplan.report.house_strips import strip_block
+from lightplan.report.learned_words import below_words, meter_words
 from lightplan.report.order_rows import (
     all_by_rule_of_thumb,
     already_set,
@@ -66,6 +67,8 @@ def sheet_view(plan: DayPlan, look: SecondLook | None = None) -> SheetView:
         emergence=emerging,
         cautions_beside=beside,
         cautions_below=tuple(words for words in cautions if words not in beside),
+        below=below_words(plan, units),
+        meter=meter_words(plan),
         light_unit="fc" if units.foot_candles else "μmol",
         temperature_unit=units.degree,
         footer=f"{plan.site.name}, {date}{made}",

@@ -186,6 +186,8 @@ class SheetView:
     emergence: tuple[str, ...]
     cautions_beside: tuple[str, ...]  # those that find room beside the days ahead
     cautions_below: tuple[str, ...]  # the others, across the page
+    below: tuple[tuple[str, str], ...]  # label and words: yesterday's score, what is measured
+    meter: str | None  # when and where the meter tells most today
     light_unit: str  # of the boxes for readings
     temperature_unit: str
     footer: str

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.report.json_form import Json, number
+from lightplan.report.json_learned import record_json
 from lightplan.year.answer import HousesAnswer
 from lightplan.year.beside import Beside, WhatIf
 from lightplan.year.fit import CropFit, Mark, Move
@@ -37,6 +38,7 @@ def with_year(document: Json, answer: HousesAnswer) -> Json:
         "moves": [_move(move) for move in answer.moves],
         "dates": _dates(answer.dates),
         "what_if": None if answer.what_if is None else _what_if(answer.what_if),
+        "record": None if answer.record is None else record_json(answer.record),
     }
 
 

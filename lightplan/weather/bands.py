@@ -97,11 +97,18 @@ def assumed_spread(
 
 
 def with_members(
-    spread: Spread, members: pd.DataFrame, light: pd.Series, clear: pd.Series, site: Site
+    spread: Spread,
+    members: pd.DataFrame,
+    light: pd.Series,
+    clear: pd.Series,
+    site: Site,
+    *,
+    wider: float = 1.0,
 ) -> tuple[Spread, int]:
     """The band of the days that an ensemble covers taken from its members, and how many days those are.
 
     members : hourly global light, a column each. light, clear : the forecast's own and the clear sky's.
+    wider : how many times as far from the forecast the site's own past says they lie.
     Days that the members leave out keep the assumed band. The own day is always inside.
     """
     shared = light.dropna().index.intersection(members.index)
@@ -121,12 +128,21 @@ def with_members(
         if there.sum() < FEWEST_MEMBERS:
             continue
         factors = sums.loc[day].to_numpy()[there] / own_sums[day]
+        if wider != 1.0:
+            factors = _moved_apart(factors, float(own_sums[day] / covered[day]), wider)
         low[number] = min(1.0, np.quantile(factors, 0.1, method="median_unbiased"))
         high[number] = max(1.0, np.quantile(factors, 0.9, method="median_unbiased"))
         sample[:, number] = np.where(there, 0.0, np.median(factors))
         sample[there, number] = factors
         taken += 1
     return (Spread(spread.dates, low, high, sample), taken) if taken else (spread, 0)
+
+
+def _moved_apart(factors: Array, clearness: float, wider: float) -> Array:
+    """Factors on a day of a clearness, so many times as far from it on the stretched measure."""
+    middle = stretched(np.array([clearness]))
+    moved = squeezed(middle + wider * (stretched(clearness * factors) - middle)) / squeezed(middle)
+    return np.asarray(moved)
 
 
 def assumed_sample(spread: Spread, count: int) -> Array:

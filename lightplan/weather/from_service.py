@@ -71,7 +71,9 @@ def service_weather(
     spread = assumed_spread(asked.dates, clearness, measure)
     taken = 0
     if answer.members is not None:
-        spread, taken = with_members(spread, answer.members, table["ghi_w_m2"], clear, site)
+        spread, taken = with_members(
+            spread, answer.members, table["ghi_w_m2"], clear, site, wider=learned.spread
+        )
     notes = list(answer.notes)
     if answer.cloud is not None:
         notes.append(NOTE_CLOUD.format(service.name.value, _either_way(spread.low[0], spread.high[0])))

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from lightplan.house.transmission import HouseLight
+from lightplan.learn.score import SeasonRecord
 from lightplan.site.models import Stage
 from lightplan.year.beside import WhatIf
 from lightplan.year.fit import CropFit, Move, crop_fits, moves
@@ -24,6 +25,7 @@ class HousesAnswer:
     moves: tuple[Move, ...]
     dates: SeasonDates
     what_if: WhatIf | None
+    record: SeasonRecord | None = None  # how the sheets did so far, where any was scored
 
 
 def houses_answer(
@@ -32,6 +34,7 @@ def houses_answer(
     *,
     asked: Iterable[tuple[str, Stage | None]] = (),
     what_if: WhatIf | None = None,
+    record: SeasonRecord | None = None,
 ) -> HousesAnswer:
     """asked : crops beside those on the books, with a stage or for all that are told."""
     fits = crop_fits(year, asked)
@@ -42,4 +45,5 @@ def houses_answer(
         moves=moves(fits, year),
         dates=season_dates(year),
         what_if=what_if,
+        record=record,
     )

@@ -7,6 +7,7 @@ from datetime import date
 
 from lightplan.dayplan import DayPlan
 from lightplan.weather.table import Kind
+from tests.report.learned import with_learned
 from tests.report.plans import day_plan, with_everything
 from tests.report.sites import EAST_ANGLIA, FAR_NORTH, FAR_SOUTH, HALF_HOUR_ZONE, house, range_of, site
 
@@ -42,5 +43,6 @@ SAMPLES: dict[str, Callable[[], DayPlan]] = {
         kind=Kind.CLEAR_SKY,
     ),
     "everything": lambda: with_everything(SAMPLES["dull"]()),
+    "learned": lambda: with_learned(SAMPLES["good"]()),
     "no-benches": lambda: day_plan(site((house(0, "Glasshouse"),), ()), WINTER, usual=None, cautions=()),
 }

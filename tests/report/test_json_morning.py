@@ -87,6 +87,7 @@ def test_every_key_is_there_and_nothing_is_nan(name: str) -> None:
     plan = SAMPLES[name]()
     document = json.loads(morning_text(plan, steps=True), parse_constant=pytest.fail)
     assert set(document.pop("steps")) == {b.bench.id for b in plan.benches}
+    assert set(document.pop("learned")) == {"band", "yesterday", "calibration", "dimmed", "meter"}
     assert_shape(document, CONTRACT)
 
 

@@ -1,0 +1,99 @@
+"""What the site's records bring to a morning: factors in use, forecast errors, the score, dim houses."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from lightplan.calibrate import house_dates
+from lightplan.calibrated import calibrated, washes_of
+from lightplan.dayplan import Dimmed, Learned
+from lightplan.house.transmission import HouseLight
+from lightplan.learn.calibration import Calibration
+from lightplan.learn.light_fit import fit_light
+from lightplan.learn.light_terms import HeldReading
+from lightplan.readings_typed import light_readings
+from lightplan.records import History, RecordsError
+from lightplan.records_readings import readings
+from lightplan.scored import learned_errors, score_yesterday, scores_of
+from lightplan.site.models import Site, SourceName
+from lightplan.weather.bands import SiteErrors
+from lightplan.weather.table import Kind, Weather
+
+
+@dataclass(frozen=True)
+class Known:
+    """raw : the site as its file has it. site : as it is calibrated. troubles : what could not be read."""
+
+    raw: Site
+    site: Site
+    found: Calibration | None = None
+    errors: Mapping[SourceName, SiteErrors] = field(default_factory=dict)
+    troubles: tuple[str, ...] = ()
+
+
+def known_of(site: Site) -> Known:
+    """Never fails: records that can't be read cost what they hold, not the sheet."""
+    in_use = calibrated(site)
+    if in_use.trouble is not None:
+        return Known(site, in_use.site, troubles=(in_use.trouble,))
+    try:
+        errors = learned_errors(scores_of(site), in_use.found)
+    except RecordsError as error:
+        return Known(site, in_use.site, in_use.found, troubles=(str(error),))
+    return Known(site, in_use.site, in_use.found, errors)
+
+
+def stretch_of(known: Known, weather: Weather) -> float:
+    """The factor that the site's past put on the range of a weather's light."""
+    of = {source.value: errors.spread for source, errors in known.errors.items()}
+    return of.get(weather.source, 1.0) if weather.kind is Kind.FORECAST else 1.0
+
+
+def learned_for(
+    known: Known,
+    weather: Weather,
+    *,
+    today: date,
+    now: datetime,
+    history: History,
+    lights: Mapping[str, HouseLight],
+) -> tuple[Learned, str]:
+    """What to say of yesterday and of dim houses; and a sentence where the records gave out on the way."""
+    if known.troubles:
+        return Learned(known.found), ""
+    try:
+        yesterday = score_yesterday(
+            known.site, weather, today=today, now=now, history=history, lights=lights, found=known.found
+        )
+        return Learned(known.found, yesterday, dimmed_houses(known.raw, today, now)), ""
+    except RecordsError as error:
+        return Learned(known.found), str(error)
+    except Exception as error:  # a sheet is worth more than yesterday's score: what went wrong is ours
+        fault = f"Yesterday could not be scored, by a fault of lightplan ({error!r:.120})."
+        return Learned(known.found), fault
+
+
+def dimmed_houses(site: Site, today: date, now: datetime) -> tuple[Dimmed, ...]:
+    """Houses surely dimmer than when they were clean, by the meter readings so far. Raises RecordsError.
+
+    By what the model said of each reading when it was entered: dimming is told by the house's own past, so
+    that what the model has wrong of it drops out.
+    """
+    rows = [row for row in readings(site.folder, until=now) if row.kind == "light" and "share" in row.detail]
+    if not rows:
+        return ()
+    of_row = {row.number: row.detail for row in rows}
+    held = [
+        HeldReading(reading, of_row[reading.number]["share"], of_row[reading.number]["clear_umol"])
+        for reading in light_readings(rows, site)
+        if of_row[reading.number]["share"] > 0
+    ]
+    read = [(h.reading.house, h.reading.at.astimezone(site.timezone).date()) for h in held]
+    found = fit_light(site, held, (), dates=house_dates(site, washes_of(site), read, today), today=today)
+    return tuple(
+        Dimmed(site.house(h.id), *h.dim, at_once=h.jump)
+        for h in found.houses
+        if h.is_dim and h.dim is not None
+    )

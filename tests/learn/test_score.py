@@ -1,0 +1,124 @@
+"""Yesterday's score: what came against what was told, what was done, and what that teaches."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from lightplan.cli import Exit, main
+from lightplan.learn.score import season_record
+from lightplan.observed import observed_day
+from lightplan.records_learned import keep_score
+from lightplan.report.learned_words import record_words, yesterday_words
+from lightplan.report.units import units_of
+from lightplan.scored import scores_of
+from lightplan.site.read import load_site
+from tests.learn.mornings import clear_truth, mornings
+from tests.small_site import write_small_site
+
+FIRST = date(2026, 2, 10)
+CLEARNESS = [0.3, 0.9, 0.5, 0.7]
+
+
+@pytest.fixture(scope="module")
+def lived(tmp_path_factory):
+    """Four mornings; the second day's timer order was not carried out."""
+    folder = write_small_site(tmp_path_factory.mktemp("lived") / "site")
+    site = load_site(folder).site
+    truth = clear_truth(site, FIRST, 5, CLEARNESS)
+    made = []
+    for plan in mornings(folder, truth, FIRST, 4):
+        made.append(plan)
+        if plan.day == FIRST + timedelta(days=1):
+            order = next(o for o in plan.orders if o.bench == "plugs" and o.action.value == "set-timer")
+            words = ("done", "--order", str(order.number), "--not", "--now", f"{plan.day}T20:00")
+            assert main(["reading", str(folder), *words]) == Exit.DONE
+    return folder, made
+
+
+def test_what_came_is_the_truth_and_stands_against_the_sheets_range(lived):
+    folder, made = lived
+    found = scores_of(load_site(folder).site)
+    assert [s.day for s in found] == [FIRST + timedelta(days=n) for n in range(3)]
+    for score, plan in zip(found, made, strict=False):
+        assert score.forecast_mol == pytest.approx(plan.outdoor.dli, abs=1e-3)
+        assert score.came_mol / score.clear_mol == pytest.approx(
+            CLEARNESS[(score.day - FIRST).days], rel=0.15
+        )  # a joule of a dull sky holds up to 13 % more photons (lightplan/par.py)
+        assert score.observed_by == "service"
+
+
+def test_lamps_ordered_and_not_done_gave_no_light(lived):
+    folder, _ = lived
+    first, second, _ = scores_of(load_site(folder).site)
+    lit = {b.id: b for b in first.benches}["plugs"]
+    assert lit.lamp_h > 0
+    assert lit.lamp_mol == pytest.approx(80e-6 * 3600 * lit.lamp_h)
+    assert {o.action: o.done for o in second.orders if o.bench == "plugs"}["set-timer"] is False
+    plugs = {b.id: b for b in second.benches}["plugs"]
+    assert plugs.lamp_h < lit.lamp_h
+
+
+def test_the_account_goes_on_from_what_came_not_from_what_was_forecast(lived):
+    folder, made = lived
+    found = scores_of(load_site(folder).site)
+    for score, plan in zip(found, made[1:], strict=True):
+        before = {b.bench.id: b.account_before for b in plan.benches}
+        assert before == {b.id: pytest.approx(b.account, abs=1e-3) for b in score.benches}
+
+
+def test_the_line_says_light_lamps_and_orders_in_one(lived):
+    folder, made = lived
+    site = load_site(folder).site
+    plan = made[-1]
+    words = yesterday_words(site, plan.learned.yesterday, units_of(site))
+    assert "mol came outdoors, " in words
+    assert "lamps" in words.lower()
+    assert len(words) < 300
+    record = season_record(scores_of(site))
+    assert (record.days, record.minimum_days) == (3, 6)
+    assert "The sheets so far: 3 days scored" in record_words(record)
+
+
+def test_a_forecast_of_yesterday_is_no_observation(lived):
+    """The service's answer from before that day's end says nothing of what came."""
+    folder, made = lived
+    site = load_site(folder).site
+    weather = made[-1].weather
+    day = made[-1].day - timedelta(days=1)
+    assert observed_day(site, day, weather) is not None
+    assert weather.issued_at is not None
+    stale = replace(weather, issued_at=weather.issued_at - timedelta(hours=20))
+    assert observed_day(site, day, stale) is None
+    half = replace(weather, before=weather.before.iloc[:12])
+    assert observed_day(site, day, half) is None
+
+
+def test_a_logger_in_the_open_is_believed_before_the_service(lived, tmp_path: Path):
+    folder, _ = lived
+    site = load_site(folder).site
+    truth = clear_truth(site, FIRST, 5, CLEARNESS)
+    path = tmp_path / "roof.csv"
+    rows = truth.loc["2026-02-09T23:00Z":"2026-02-13T22:00Z", "ghi_w_m2"] * 0.8 * 2.018
+    quarters = rows.reindex(rows.resample("15min").asfreq().index).ffill()
+    path.write_text(
+        "time,par umol\n" + "".join(f"{at.isoformat()},{v:.2f}\n" for at, v in quarters.items()), "utf-8"
+    )
+    words = ("import", str(path), "--outdoors", "--quantity", "light", "--unit", "umol", "--confirm")
+    assert main(["reading", str(folder), *words, "--now", "2026-02-14T20:00"]) == Exit.DONE
+    before = scores_of(site)
+    now = datetime(2026, 2, 14, 20, tzinfo=site.timezone)
+    from lightplan.scored import score_logged_days
+
+    assert score_logged_days(site, now, None) == 4
+    after = scores_of(site)
+    assert {s.observed_by for s in after} == {"logger"}
+    for old, new in zip(before, after, strict=False):
+        assert new.came_mol == pytest.approx(0.8 * old.came_mol, rel=0.05)
+    for score in before:  # as it was, for the other tests
+        from lightplan.learn.score import score_json
+
+        keep_score(folder, score.day, score_json(score), now)
