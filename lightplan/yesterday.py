@@ -16,7 +16,7 @@ from lightplan.clock import STEP_MIN, STEP_S, STEPS_PER_H, Grid, day_start, grid
 from lightplan.crops.limits import Limits, bench_limits
 from lightplan.crops.needs import bench_needs
 from lightplan.heat.house_air import AUTOMATIC
-from lightplan.heat_day import MUCH_K, bench_ready, bench_warmth, house_ready
+from lightplan.heat_day import MUCH_K, bench_ready, house_ready
 from lightplan.house.transmission import HouseLight
 from lightplan.learn.kinds import Done, TemperatureReading
 from lightplan.learn.score import AirScore, BenchScore, DayScore, OrderScore
@@ -216,7 +216,7 @@ def _hands_right(
         near = None if limit is None else limit * NEAR_SHARE
     else:
         air = _house_c(site, bench.house, came, lights, vented=True)
-        values = bench_warmth(heat, air, lit=came.lit[bench_id]).open_c
+        values = heat.felt_c(air, lit=came.lit[bench_id])
         near, borne = _heat_limit(limits, order)
     if near is None:
         return None, "not-judged"

@@ -43,6 +43,7 @@ def invert(
             f"{first} to {last} is not a stretch of 1 to {MOST_DAYS} days; give --from before --to",
             param_hint="--to",
         )
+    from lightplan.calibrated import calibrated
     from lightplan.inversion_told import tell_inversion
     from lightplan.report.inversion_page import inversion_html
     from lightplan.report.json_form import json_text
@@ -52,7 +53,10 @@ def invert(
     loaded = load_site(folder)
     for warning in loaded.warnings:
         say(f"Warning: {warning}")
-    site = loaded.site
+    in_use = calibrated(loaded.site)
+    if in_use.trouble:
+        say(in_use.trouble)
+    site = in_use.site
     told = tell_inversion(site, bench, crop, first=first, last=last, progress=progress)
     text = json_text(told.document)
     missing: tuple[str, ...] = ()
