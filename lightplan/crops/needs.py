@@ -89,7 +89,7 @@ def _needs_of(batch: Batch, bench: Bench, day: date, own_needs: Own) -> Needs | 
     own = _own(batch, own_needs)
     row = light_row(batch.crop)
     sprouting = batch.stage is Stage.GERMINATION
-    part = _part(batch, day)
+    part = "finish" if is_finish(batch, day) else "plug"
     minimum, target, limit = (
         (None, None, None)
         if sprouting
@@ -130,14 +130,12 @@ def _needs_of(batch: Batch, bench: Bench, day: date, own_needs: Own) -> Needs | 
     )
 
 
-def _part(batch: Batch, day: date) -> str:
-    """Which columns of the light table hold: a plug's or a finished plant's."""
-    if batch.stage is Stage.FINISHING:
-        return "finish"
+def is_finish(batch: Batch, day: date) -> bool:
+    """Whether a finished plant's columns of the light table hold, or else a plug's."""
     if batch.stage in (Stage.GROWING_ON, Stage.HARDENING):
         length = (batch.to_date - batch.from_date).days + 1
-        return "plug" if 2 * (day - batch.from_date).days < length else "finish"
-    return "plug"
+        return 2 * (day - batch.from_date).days >= length
+    return batch.stage is Stage.FINISHING
 
 
 def _seed_light(batch: Batch, bench: Bench, day: date, row: dict[str, str] | None) -> GerminationLight | None:

@@ -66,6 +66,8 @@ def examples(year: int) -> dict[type[Table], dict[str, Any]]:
             "dark_h": 6.0,
             "most_in_hand": 4.0,
             "most_owed": 4.0,
+            "flowering": "hasten",
+            "critical_day_h": 13.0,
         },
         BatchRow: {"sown": date(year, 1, 20), "trays": 24},
     }

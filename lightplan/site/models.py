@@ -279,6 +279,8 @@ class OwnNeeds:
     dark_h: float | None = None
     most_in_hand: float | None = None
     most_owed: float | None = None
+    flowering: str | None = None  # "hasten" | "hold-back" | "leave"
+    critical_day_h: float | None = None
 
 
 @dataclass(frozen=True)

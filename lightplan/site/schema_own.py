@@ -84,3 +84,9 @@ class NeedsTable(Table):
     )
     most_in_hand: Mol = Field(None, description="the most light counted over from bright days")
     most_owed: Mol = Field(None, description="the most light owed from dull days")
+    flowering: Annotated[Literal["hasten", "hold-back", "leave"] | None, ANY_SPELLING] = Field(
+        None, description="what day length is to do: hasten flowers, hold them back, or leave them"
+    )
+    critical_day_h: Annotated[float | None, Unit("h")] = Field(
+        None, ge=6, le=20, description="the day length its flowering turns on"
+    )

@@ -231,7 +231,8 @@ CONTRACT = {
     "GlazingTable": "layers haze u_w_m2k film",
     "LayerRow": "n normal_transmittance extinction_per_m thickness_mm",
     "CoverTable": "transmittance dark combustible night life_h where r_m2k_w",
-    "NeedsTable": "minimum target limit limit_ppfd limit_c dark_h most_in_hand most_owed",
+    "NeedsTable": """minimum target limit limit_ppfd limit_c dark_h most_in_hand most_owed
+        flowering critical_day_h""",
     "BenchTable": """id house name area_m2 height_m place tent tent_height_m tent_opens insulation insulated
         bottom_heat heat_to_c light_for_seed_ppfd stray_ppfd lamps lamp_hours covers batch""",
     "PlaceTable": "across_m along_m",

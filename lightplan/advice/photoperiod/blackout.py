@@ -1,0 +1,87 @@
+"""When to lay a dark cover on of an evening and take it off next morning, while somebody is there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.advice.photoperiod.seen import Spans, longest_dark, seen_dark
+from lightplan.clock import STEP_S
+from lightplan.site.models import Cover
+
+Array = NDArray[np.float64]
+
+HALF_HOUR_S = 1800.0  # finer times are not kept by hand anyway
+LONG_COVER_H = 15.0  # the longest that trials black out for (photoperiod_rules.csv blackout_hours, page)
+
+
+@dataclass(frozen=True)
+class BlackoutTask:
+    """One bench and the night to come; instants in UTC seconds.
+
+    night : the sun is down, for the cover's own class of crop. lit : other light by night, above a cover.
+    start, end : the noons between which the dark is counted. evening, morning : while hands are there today
+    from now on, and on the next day with somebody; None where nobody comes in time.
+    """
+
+    night: Spans
+    lit: Spans
+    start: float
+    end: float
+    wanted_dark_h: float
+    evening: tuple[float, float] | None
+    morning: tuple[float, float] | None
+
+
+@dataclass(frozen=True)
+class Blackout:
+    """A cover's times. dark_h : the unbroken dark that they make."""
+
+    on: float
+    off: float
+    dark_h: float
+
+
+def cover_for_dark(covers: tuple[Cover, ...]) -> Cover | None:
+    """The darkest cover that may lie on a bench by night; of equal ones the lightest to the heat."""
+    fit = [c for c in covers if c.dark and c.night and c.where == "bench" and _lasts(c)]
+    return min(fit, key=lambda c: (c.transmittance[1], c.r_m2k_w, c.name), default=None)
+
+
+def _lasts(cover: Cover) -> bool:
+    return cover.life_h is None or cover.life_h >= LONG_COVER_H
+
+
+def blackouts(task: BlackoutTask) -> tuple[Blackout, ...]:
+    """For each time to lay it on, the earliest to take it off with which the dark is long enough.
+
+    The latest on comes last. None where no pair of times will do.
+    """
+    if task.evening is None or task.morning is None:
+        return ()
+    found: dict[float, Blackout] = {}
+    for on, off in product(_times(task.evening), _times(task.morning)):
+        if on in found or off <= on:
+            continue
+        covered = ((on, off),)
+        a, b = longest_dark(seen_dark(task.night, covered=covered, lit=task.lit), task.start, task.end)
+        if (b - a) / 3600 >= task.wanted_dark_h - 1e-9:
+            found[on] = Blackout(on, off, (b - a) / 3600)
+    return tuple(found[on] for on in sorted(found))
+
+
+def _times(hands: tuple[float, float]) -> list[float]:
+    """Half hours within the crew's time, its last moment too."""
+    first = float(np.ceil(hands[0] / STEP_S) * STEP_S)
+    times = np.arange(first, hands[1], HALF_HOUR_S).tolist()
+    return [*times, hands[1]] if hands[1] >= hands[0] else []
+
+
+def least_cost(candidates: tuple[Blackout, ...], over_minutes: Array, lost_mol: Array) -> int:
+    """The one that is least hot over limits, then takes least light, then lies the shortest; its number."""
+    hours = np.array([c.off - c.on for c in candidates])
+    order = np.lexsort((hours, np.round(lost_mol, 2), over_minutes))
+    return int(order[0])
