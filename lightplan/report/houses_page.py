@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 import lightplan
+from lightplan.crops.day_length import DayKind
 from lightplan.report import houses_chart as chart
 from lightplan.report.houses_benches import bench_rows, lamp_heads, lamp_rows
 from lightplan.report.houses_fit import fit_key, fit_tables, move_words
@@ -24,9 +25,10 @@ from lightplan.report.houses_view import (
     PlanRow,
 )
 from lightplan.report.houses_what_if import what_if_view
-from lightplan.report.houses_words import need_words, sentence, shade_words, sides, wind
+from lightplan.report.houses_words import crossing_words, need_words, sentence, shade_words, sides, wind
 from lightplan.report.html import filled
 from lightplan.report.learned_words import record_words
+from lightplan.report.names import crop_name
 from lightplan.report.replay_page import SUNS
 from lightplan.report.units import MONTHS, figure, listing, short
 from lightplan.site.models import Bench
@@ -282,6 +284,8 @@ def _calendar(answer: HousesAnswer, axis: chart.Axis) -> Iterator[CalendarRow]:
             chart.weeks_row(axis, shade.weeks, "grey", f"fixed shade over {shade.house_id}"),
         )
     for crossing in dates.crossings:
-        weeks = np.array([any(w.first <= d <= w.last for d in crossing.dates) for w in answer.year.weeks])
-        words = f"day of {short(crossing.critical_h)} h"
-        yield CalendarRow(crossing.crop, words, chart.weeks_row(axis, weeks, "solid", crossing.crop))
+        weeks = means(crossing.needed.astype(float), answer.year.weeks) > 0
+        long = crossing.kind is DayKind.LONG
+        name = f"{'Long' if long else 'Short'} days, {crop_name(crossing.crop)}"
+        drawn = chart.weeks_row(axis, weeks, "solid" if long else "hatch", name)
+        yield CalendarRow(name, crossing_words(crossing), drawn)

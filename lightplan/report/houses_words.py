@@ -6,10 +6,11 @@ from datetime import date
 
 import numpy as np
 
+from lightplan.crops.day_length import DayKind
 from lightplan.report.names import cover_name
 from lightplan.report.units import MONTHS, capital, figure, short
 from lightplan.site.models import House
-from lightplan.year.season import Need
+from lightplan.year.season import Crossing, Need
 from lightplan.year.shade import FixedShade
 from lightplan.year.site_year import HouseYear, SiteYear
 from lightplan.year.stretches import means
@@ -43,6 +44,19 @@ def need_words(need: Need) -> str:
         return "every week"
     weeks = int(need.weeks.sum())
     return f"{short_date(need.first)} to {short_date(need.last)}, {weeks} week{'s' if weeks > 1 else ''}"
+
+
+def crossing_words(crossing: Crossing) -> str:
+    """When the day is to be made longer by lamps or shorter by a dark cover, and to what."""
+    long = crossing.kind is DayKind.LONG
+    by, bound = ("lamps", "at least") if long else ("a dark cover", "at most")
+    wanted = f"{bound} {short(crossing.critical_h)} h"
+    if crossing.first is None or crossing.last is None:
+        return f"{wanted}: the natural day gives it all year"
+    natural = f"natural day {short(crossing.shortest_h)} to {short(crossing.longest_h)} h"
+    if bool(crossing.needed.all()):
+        return f"{wanted}: {by} all year; {natural}"
+    return f"{wanted}: {by} {short_date(crossing.first)} to {short_date(crossing.last)}; {natural}"
 
 
 def shade_words(shade: FixedShade) -> str:

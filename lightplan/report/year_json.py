@@ -176,7 +176,16 @@ def _dates(dates: SeasonDates) -> Json:
         ],
         "fixed_shade": [_shade(one) for one in dates.shades],
         "day_length": [
-            {"crop": one.crop, "critical_h": number(one.critical_h), "dates": [_day(d) for d in one.dates]}
+            {
+                "crop": one.crop,
+                "kind": one.kind.value,
+                "critical_h": number(one.critical_h),
+                "dates": [_day(d) for d in one.dates],
+                "first": _day(one.first),
+                "last": _day(one.last),
+                "shortest_h": number(one.shortest_h),
+                "longest_h": number(one.longest_h),
+            }
             for one in dates.crossings
         ],
     }

@@ -9,6 +9,7 @@ from lightplan.house.transmission import HouseLight
 from lightplan.learn.score import SeasonRecord
 from lightplan.site.models import Stage
 from lightplan.year.beside import WhatIf
+from lightplan.year.day_length import crossings_of
 from lightplan.year.fit import CropFit, Move, crop_fits, moves
 from lightplan.year.season import SeasonDates, season_dates
 from lightplan.year.several import YearsLight, years_held, years_light
@@ -37,13 +38,15 @@ def houses_answer(
     record: SeasonRecord | None = None,
 ) -> HousesAnswer:
     """asked : crops beside those on the books, with a stage or for all that are told."""
+    asked = tuple(asked)
     fits = crop_fits(year, asked)
+    crops = (*(b.crop for bench in year.site.benches for b in bench.batches), *(crop for crop, _ in asked))
     return HousesAnswer(
         year=year,
         years=years_light(year.site, years_held(year.site), year.weeks, lights),
         fits=fits,
         moves=moves(fits, year),
-        dates=season_dates(year),
+        dates=season_dates(year, crossings_of(year.site, year.grid.dates, crops)),
         what_if=what_if,
         record=record,
     )

@@ -9,6 +9,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.crops.day_length import DayKind
 from lightplan.year.lamps import SLIGHT_MOL
 from lightplan.year.shade import FixedShade, fixed_shade
 from lightplan.year.site_year import BenchYear, SiteYear
@@ -51,18 +52,28 @@ class BenchSeason:
 
 @dataclass(frozen=True)
 class Crossing:
-    """A crop's critical day length, and the dates on which the natural day passes it."""
+    """A crop's critical day length, and the dates on which the natural day passes it.
+
+    needed : (days,) of the year, the day is to be made longer for a long-day crop, shorter for a short-day
+    one. first, last : of that season, None where it never is. shortest_h, longest_h : of the year's days.
+    """
 
     crop: str
     critical_h: float
     dates: tuple[date, ...]
+    kind: DayKind
+    needed: Mask
+    first: date | None
+    last: date | None
+    shortest_h: float
+    longest_h: float
 
 
 @dataclass(frozen=True)
 class SeasonDates:
     """The site's seasons: of any bench. tents : a tented bench needs a remedy. covers : another one does.
 
-    crossings : filled by whoever reckons day lengths; the page has a place for them.
+    crossings : of crops that flower by day length (`day_length.crossings_of`).
     """
 
     benches: tuple[BenchSeason, ...]
