@@ -12,8 +12,9 @@ from lightplan.advice.lamps.shared_rows import Shared
 from lightplan.advice.lamps.task import Array
 
 # What a missing need weighs while the least of them is sought: seed light before the day's minimum before
-# the account, each above all that the next can gain. Missing seed light is counted in steps, the rest in mol.
-WEIGHTS = {"seed": 1e4, "minimum": 1e3, "account": 1.0}
+# a long day before the account, each above all that the next can gain. Missing seed light is counted in
+# steps, a day in hours, the rest in mol.
+WEIGHTS = {"seed": 1e4, "minimum": 1e3, "day": 3e1, "account": 1.0}
 SHORTAGE_GAP = 1e-7
 
 

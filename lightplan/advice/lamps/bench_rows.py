@@ -34,7 +34,7 @@ TINY = 1e-9
 
 @dataclass(frozen=True)
 class Missing:
-    """A column that holds what a need lacks: "seed" [steps], "minimum" or "account" [mol]."""
+    """A column that holds what a need lacks: "seed" [steps], "minimum" or "account" [mol], "day" [h]."""
 
     kind: str
     day: int
@@ -64,11 +64,13 @@ class BenchRows:
     def begin(self, steps: Iterable[int]) -> list[Term]:
         return [(self.starts[step], 1.0) for step in steps if step in self.starts]
 
-    def steps_of(self, days: Iterable[int]) -> tuple[list[Term], int]:
+    def steps_of(self, days: Iterable[int]) -> tuple[list[Term], float]:
         """Lit steps of civil days: terms, and the count of those that are lit anyhow."""
         within = np.isin(self.horizon.day, tuple(days))
         later = [(block.column, 1.0) for block in self.blocks if within[block.first]]
-        return self.terms(np.flatnonzero(within)) + later, int(self.always[within].sum())
+        return self.terms(np.flatnonzero(within)) + later, float(
+            (self.always * self.horizon.share)[within].sum()
+        )
 
     def on(self, value: Array) -> Mask:
         """Lit steps of a solution, up to `near`."""
@@ -123,6 +125,22 @@ def _add_night(rows: BenchRows, night: Night) -> None:
         reached = sorted({*night.evening, *night.morning})
         taken = [(column, float(dark[step])) for step in reached for column in rows.lit[step]]
         program.row(taken, high=night.spare_h + TINY)
+    if night.wanted_h is not None:
+        _draw_in(rows, night, night.wanted_h)
+
+
+def _draw_in(rows: BenchRows, night: Night, wanted_h: float) -> None:
+    """Lamps take so much of the night's dark, for a crop that wants a long day.
+
+    What burns at the window's end burns on to dawn: the next sheet holds it to that.
+    """
+    horizon = rows.horizon
+    dark = darkness_h(horizon)
+    reached = sorted({*night.evening, *night.morning})
+    lack = rows.program.column(upper=np.inf)
+    rows.missing.append(Missing("day", int(horizon.day[night.first]), lack))
+    taken = [(column, float(dark[step])) for step in reached for column in rows.lit[step]]
+    rows.program.row([*taken, (lack, 1.0)], low=wanted_h)
 
 
 def _add_most(rows: BenchRows) -> None:
@@ -138,7 +156,7 @@ def _add_most(rows: BenchRows) -> None:
             terms, fixed = rows.steps_of([day])
             wanted = int((horizon.seed & ~rows.always)[horizon.day == day].sum())
             repeated = sum(bool(rows.lit[step]) for step in again if horizon.day[step] == day)
-            rows.program.row(terms, high=max(most - fixed, wanted, repeated))
+            rows.program.row(terms, high=max(math.floor(most - fixed + TINY), wanted, repeated))
 
 
 def _add_needs(rows: BenchRows) -> None:

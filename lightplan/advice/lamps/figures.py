@@ -26,10 +26,13 @@ def bench_lamps(
     on = np.zeros(len(grid), dtype=bool)
     on[: len(lit)] = lit
     start, stop = horizon.start, horizon.stop
-    ordered = on[start:stop]
+    share = np.ones(len(grid))
+    share[: len(horizon)] = horizon.share
+    burnt = on * share
+    ordered = burnt[start:stop]
     kwh = ordered * task.draw_kw / STEPS_PER_H
     unmet = tuple(_unmet(horizon, on, short, short_alone))
-    today = float(horizon.sun_mol[0]) + float(on[grid.day == 0].sum()) * task.step_mol
+    today = float(horizon.sun_mol[0]) + float(burnt[grid.day == 0].sum()) * task.step_mol
     return BenchLamps(
         bench_id=task.bench_id,
         on=on,
@@ -45,6 +48,7 @@ def bench_lamps(
         why=why(horizon, on),
         unmet=unmet,
         noon=None if unmet else noon_cut(horizon, on, grid),
+        share=share if task.break_share < 1 else None,
     )
 
 
@@ -54,7 +58,7 @@ def _unmet(horizon: Horizon, on: Mask, short: Short, short_alone: Short) -> Iter
     owing = sum(lack for (kind, _), lack in short.items() if kind == "account")
     owing_alone = sum(lack for (kind, _), lack in short_alone.items() if kind == "account")
     for day in range(max(1, last)):
-        lamps = float(on[: len(horizon)][horizon.day == day].sum())
+        lamps = float((on[: len(horizon)] * horizon.share)[horizon.day == day].sum())
         needs, step_mol = horizon.needs[day], horizon.task.step_mol
         if needs is None:
             continue

@@ -66,6 +66,14 @@ class Horizon:
             return range(0)
         return range(self.start + STEPS_A_ROUND, min(self.stop, len(self)))
 
+    @property
+    def share(self) -> Array:
+        """(steps,) of each lit step that the lamps burn: less than all in a night that is lit by turns."""
+        task = self.task
+        if task.night_break is None:
+            return np.ones(len(self))
+        return np.where(self.must & task.night_break[: len(self)], task.break_share, 1.0)
+
     def of_day(self, per_day: Sequence[float] | Array) -> Array:
         """A value of each day, spread over its steps."""
         return np.asarray(per_day, dtype=float)[self.day]

@@ -17,6 +17,7 @@ from lightplan.advice.lamps.runs import runs
 from lightplan.advice.lamps.task import Array, Mask
 from lightplan.clock import STEPS_PER_H
 
+DAY_H = 24.0
 WHOLE = 1 - 1e-9  # daylight share of a step that is all day
 
 
@@ -27,6 +28,7 @@ class Night:
     evening : steps from dusk on, in order, that one run may reach; morning : the same from dawn back.
 
     spare_h : how much of the dark the lamps may take; None = no dark is asked.
+    wanted_h : how much of it they are to take for a crop that wants a long day; None = no matter.
     burning : lamps burn towards dawn since before the window; they go on to it or end where it begins.
     """
 
@@ -35,6 +37,7 @@ class Night:
     evening: tuple[int, ...]
     morning: tuple[int, ...]
     spare_h: float | None
+    wanted_h: float | None
     burning: bool
 
 
@@ -93,7 +96,21 @@ def _night(horizon: Horizon, first: int, end: int, held: Mask, light: Mask) -> N
     spare_h = _spare_h(horizon, first, end, light)
     if burning and spare_h is not None:
         spare_h = max(spare_h, float(darkness_h(horizon)[list(morning)].sum()))
-    return Night(first, end, evening, morning, spare_h, burning)
+    wanted_h = _wanted_h(horizon, first, end, light=light, burning=burning)
+    if wanted_h is not None and spare_h is not None:
+        wanted_h = min(wanted_h, spare_h)
+    return Night(first, end, evening, morning, spare_h, wanted_h, burning)
+
+
+def _wanted_h(horizon: Horizon, first: int, end: int, *, light: Mask, burning: bool) -> float | None:
+    """Of a night that this sheet or one before it can draw in, and that is not broken in its middle."""
+    long_day, broken = horizon.task.long_day, horizon.task.night_break
+    begins = horizon.start <= first < horizon.stop
+    if long_day is None or not (begins or burning) or (broken is not None and broken[first:end].any()):
+        return None
+    natural, taken = _dark_h(horizon, first, end, light)
+    wanted = natural - taken - (DAY_H - long_day.wanted_h)
+    return wanted if wanted > 0 else None
 
 
 def _while(reachable: Mask, steps: Iterable[int]) -> tuple[int, ...]:
@@ -107,6 +124,12 @@ def _spare_h(horizon: Horizon, first: int, end: int, light: Mask) -> float | Non
     broken = horizon.task.night_break is not None and horizon.task.night_break[first:end].any()
     if asked <= 0 or broken:
         return None
+    natural, taken = _dark_h(horizon, first, end, light)
+    return max(0.0, natural - asked - taken)
+
+
+def _dark_h(horizon: Horizon, first: int, end: int, light: Mask) -> tuple[float, float]:
+    """Hours of a night that are dark by nature, and what of them lamps take whatever is planned."""
     dark = darkness_h(horizon)
     taken = float(dark[first:end][(horizon.past | horizon.must)[first:end]].sum())
     natural = float(dark[first:end].sum())
@@ -114,7 +137,7 @@ def _spare_h(horizon: Horizon, first: int, end: int, light: Mask) -> float | Non
         natural += _before_midnight_h(horizon, dark, light)
     if end == len(horizon):
         natural += _after_end_h(horizon, dark, light)
-    return max(0.0, natural - asked - taken)
+    return natural, taken
 
 
 def _before_midnight_h(horizon: Horizon, dark: Array, light: Mask) -> float:

@@ -19,9 +19,8 @@ def why(horizon: Horizon, on: Mask) -> Why:
     if needs.target is None or not needs.lamps_allowed:
         return _seed_light(horizon) if needs.germination is not None else Why("no-lamp-need")
     ordered = on[horizon.start : horizon.stop]
-    today = float(horizon.sun_mol[0]) + float(on[: len(horizon)][horizon.day == 0].sum()) * (
-        horizon.task.step_mol
-    )
+    burnt = on[: len(horizon)] * horizon.share
+    today = float(horizon.sun_mol[0]) + float(burnt[horizon.day == 0].sum()) * horizon.task.step_mol
     if not ordered.any():
         return _unlit(horizon, needs.target, needs.most_owed, today)
     return _lit(horizon, needs.target, today)
@@ -42,6 +41,9 @@ def _unlit(horizon: Horizon, target: float, most_owed: float, today_mol: float) 
 
 def _lit(horizon: Horizon, target: float, today_mol: float) -> Why:
     needs, sun, held = horizon.needs[0], float(horizon.sun_mol[0]), horizon.task.account_mol
+    long_day = horizon.task.long_day
+    if long_day is not None and horizon.task.night_break is not None:
+        return Why("night-break", long_day.natural_h, long_day.wanted_h, "h")
     bright = _bright_day(horizon) if today_mol < target - horizon.task.step_mol else None
     kinds = {demand.kind for demand in demands(horizon) if demand.days == (0,)}
     if needs is not None and held < -SLIGHT_MOL and ("account" in kinds or sun >= target):
@@ -51,6 +53,8 @@ def _lit(horizon: Horizon, target: float, today_mol: float) -> Why:
         over = low + today_mol - sun - needs.minimum
         if sun >= target or over < 2 * step:  # the minimum and no more
             return Why("minimum-short", low, needs.minimum, "mol", bright=bright)
+    if long_day is not None and sun >= target:
+        return Why("long-day", long_day.natural_h, long_day.wanted_h, "h")
     if sun < target:
         return Why("dli-short", sun, target, "mol", bright=bright)
     dullest = _dullest_day_ahead(horizon)

@@ -20,6 +20,15 @@ Interval = tuple[datetime, datetime]
 
 
 @dataclass(frozen=True)
+class LongDay:
+    """A long day that lamps are to make. natural_h, wanted_h : of day without and with them. crop : whose."""
+
+    natural_h: float
+    wanted_h: float
+    crop: str
+
+
+@dataclass(frozen=True)
 class LampTask:
     """One bench with lamps. Arrays (steps,) lie on the grid that starts at the sheet's midnight.
 
@@ -32,7 +41,9 @@ class LampTask:
     already : what the lamps do before the window, as set yesterday.
     account_mol : light in hand (+) or owed (−) this morning.
     yesterday : clock times of yesterday's plan, so that equal plans keep them.
+    long_day : what the nights that begin in the window are to be drawn in to by lamps; None = no matter.
     night_break : lamps ordered on in the middle of the night for a long-day crop.
+    break_share : share of that time that they burn (lit some minutes in every half hour).
     usual : the sun that is usual at the bench on the days ahead; None = not known.
     """
 
@@ -47,6 +58,8 @@ class LampTask:
     account_mol: float = 0.0
     yesterday: tuple[Span, ...] = ()
     night_break: Mask | None = None
+    break_share: float = 1.0
+    long_day: LongDay | None = None
     usual: Usual | None = None
 
     @property
@@ -114,6 +127,7 @@ class BenchLamps:
     intervals, hours, mol, kwh, cost : inside the window; cost is energy alone, None without prices.
     earlier : lit before the window on the sheet's date.
     account_mol : after the sheet's date, if the sun is as expected.
+    share : (steps,) of each lit step that they burn, for a night that is lit by turns; None = all of it.
     sun_mol, target_mol : of each day that was looked at, for the reason in words; no target: None.
     """
 
@@ -131,6 +145,7 @@ class BenchLamps:
     why: Why
     unmet: tuple[Unmet, ...] = ()
     noon: NoonCut | None = None
+    share: Array | None = None
 
 
 @dataclass(frozen=True)

@@ -17,12 +17,14 @@ from lightplan.advice.lamps.priced import Lit, Priced, lit_of, priced
 from lightplan.advice.lamps.program import Solution, relaxed, whole
 from lightplan.advice.lamps.shared_rows import Shared
 from lightplan.advice.lamps.task import Array
+from lightplan.clock import STEPS_PER_H
 
 AT_ONCE = 4  # benches laid out in one program: of 1, 2, 3, 4 and 12 the quickest to 0.5 % on 12 benches
 PART_GAP, PART_LIMIT_S = 1e-3, 1.0
 TIDY_GAP = 1e-8
 OUTBID = 3.0  # a missing mol costs this many times the dearest lamp light that could make it up
 MINIMUM_OVER_ACCOUNT = 30.0
+DAY_OVER_ACCOUNT = 5.0  # an hour that a long day lacks, beside the light of an hour of lamps
 SEED = 0  # of the choice which benches are laid out anew: the same plan for the same question
 
 
@@ -133,7 +135,12 @@ def _with_lacks(which: Priced, horizons: Sequence[Horizon]) -> Array:
         dearest = which.dearest_step + which.peak_cost_per_kw * task.draw_kw
         account = OUTBID * dearest / task.step_mol
         minimum = MINIMUM_OVER_ACCOUNT * account
-        weights = {"account": account, "minimum": minimum, "seed": minimum * task.step_mol}
+        weights = {
+            "account": account,
+            "minimum": minimum,
+            "seed": minimum * task.step_mol,
+            "day": DAY_OVER_ACCOUNT * account * task.step_mol * STEPS_PER_H,
+        }
         for missing in bench.missing:
             cost[missing.column] = weights[missing.kind]
     return cost
