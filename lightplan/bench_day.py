@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.account import SLIGHT_MOL, account_after
 from lightplan.advice.lamps import BenchLamps
+from lightplan.advice.photoperiod.measure import CYCLE_MIN
 from lightplan.clock import STEP_MIN, STEPS_PER_H, Grid, Window
 from lightplan.crops.limits import Limits, bench_limits, seed_kill_lifted
 from lightplan.crops.needs import BenchNeeds
+from lightplan.day_notes import DaySeen, day_notes
+from lightplan.day_tasks import BenchDayLength
 from lightplan.dayplan import BatchDay, BenchDay, Dli, LampDay, Note, Series
 from lightplan.heat_day import BenchWarmth, HouseWarmth, heat_notes, temperature_of
 from lightplan.lamp_tasks import AlreadySet, in_spans
@@ -23,6 +26,7 @@ from lightplan.standing import Standing
 from lightplan.weather.table import Spread
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 TOLD_BELOW = 0.95  # share of the day's light left, under which snow or drops are worth a line; judgement
 
@@ -45,13 +49,17 @@ def bench_day(
     warmth: HouseWarmth,
     felt: BenchWarmth | None,
     standing: Standing,
+    day_length: BenchDayLength,
+    day_seen: DaySeen,
+    lit: Mapping[str, Mask],
     opened: bool,
     window: Window | None,
     serves_days: int,
 ) -> BenchDay:
     """The record of a bench on the grid's first date.
 
-    opened : whether the house's vents are ordered open.
+    day_length, day_seen : what is wanted of the day, and what plants see of it as ordered. lit : lamps of
+    every bench, as set and as ordered. opened : whether the house's vents are ordered open.
     serves_days : dates from this sheet's first crew hour to the next's.
     """
     today = grid.day == 0
@@ -89,7 +97,8 @@ def bench_day(
         light_hours=float((lit_enough & wanted).sum() / STEPS_PER_H) if seed else None,
         peak_ppfd_open=float(bare[today].max()),
         peak_ppfd_after=float(sun[today].max()),
-        photoperiod_h=None,
+        photoperiod_h=day_seen.hours if needs.batches else None,
+        day_aim=day_length.aim,
         lamps=NO_LAMPS if lamps is None else _lamp_day(site, lamps),
         covers=cover_times(standing),
         temperature=temperature_of(felt, site.house(bench.house), grid),
@@ -107,8 +116,10 @@ def bench_day(
             ),
             *_seed_notes(bench, grid, site),
             *cover_notes(standing, bare, today),
+            *day_notes(site, day_length, day_seen, standing, lit=lit, grid=grid, window=window),
             *_heat_saved(felt, limits, standing, today),
             *_timer_notes(bench, lamps, serves_days),
+            *_turn_notes(lamps),
             *_noon_notes(site, bench, lamps, grid),
             *_notes(
                 bench, needs, set_before, lamps, dli, limits.ppfd_umol_m2_s if limits else None, sun[today]
@@ -121,7 +132,8 @@ def bench_day(
 def _lamp_ppfd(bench: Bench, lamps: BenchLamps | None, grid: Grid) -> Array:
     if lamps is None or bench.lamps is None:
         return np.zeros(len(grid))
-    return np.asarray(lamps.on * bench.lamps.ppfd_now_umol_m2_s, dtype=float)
+    share = 1.0 if lamps.share is None else lamps.share
+    return np.asarray(lamps.on * share * bench.lamps.ppfd_now_umol_m2_s, dtype=float)
 
 
 def _lamp_day(site: Site, lamps: BenchLamps) -> LampDay:
@@ -167,6 +179,12 @@ def _heat_saved(
 def _timer_notes(bench: Bench, lamps: BenchLamps | None, serves_days: int) -> Iterator[Note]:
     if serves_days > 1 and lamps and lamps.intervals and bench.lamps and bench.lamps.switch != "hand":
         yield Note("timer-spans-days", (("days", serves_days),))
+
+
+def _turn_notes(lamps: BenchLamps | None) -> Iterator[Note]:
+    """A night that is lit by turns: minutes of each half hour."""
+    if lamps is not None and lamps.share is not None and (lamps.share < 1).any():
+        yield Note("lit-by-turns", (("turns", float(lamps.share.min()) * CYCLE_MIN), ("of", CYCLE_MIN)))
 
 
 def _noon_notes(site: Site, bench: Bench, lamps: BenchLamps | None, grid: Grid) -> Iterator[Note]:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.clock import Grid, Window
+from lightplan.crops.day_length import DayAim
 from lightplan.crops.limits import Limits
 from lightplan.crops.needs import Needs
 from lightplan.learn.calibration import Calibration
@@ -178,12 +179,13 @@ class BenchDay:
     light_hours: float | None  # hours of lamp_hours with light enough for the seed
     peak_ppfd_open: float
     peak_ppfd_after: float
-    photoperiod_h: float | None
+    photoperiod_h: float | None  # 24 less the longest unbroken dark from noon to noon, as ordered
     lamps: LampDay
     covers: tuple[CoverTime, ...]
     temperature: Temperature | None
     notes: tuple[Note, ...]
     series: Series
+    day_aim: DayAim | None = None  # what is wanted of the day's length
 
 
 @dataclass(frozen=True)

@@ -9,17 +9,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.advice.lamps import LampPlan, plan_lamps
+from lightplan.advice.photoperiod.seen import Spans
 from lightplan.bench_day import bench_day
 from lightplan.cautions_today import cautions_today
 from lightplan.clock import Grid, Window, at_local, grid_over, window_for
 from lightplan.crops.limits import bench_limits
 from lightplan.crops.needs import BenchNeeds, bench_needs
+from lightplan.day_notes import days_as_ordered
+from lightplan.day_tasks import day_length_of, nights_of_site
 from lightplan.dayplan import BenchDay, DayAhead, DayPlan, LampsTogether, Outdoor
 from lightplan.heat_day import house_day
 from lightplan.house.transmission import HouseLight
-from lightplan.lamp_tasks import already_set, lamp_task
+from lightplan.lamp_tasks import already_set, lamp_task, set_ahead
 from lightplan.light import benches_light, daily_light_integral
+from lightplan.long_days import day_lights, spilled
 from lightplan.meter_time import meter_time
+from lightplan.night_covers import covered_anew, nights_covered
 from lightplan.orders import orders_for
 from lightplan.records import History
 from lightplan.remedies import Morning, Remedies, lamps_too_hot, remedies_for, warmth_with
@@ -86,10 +91,17 @@ def plan_day(
         history,
         vented_through=frozenset(one.bench.house for one in turned.values()),
     )
-    remedies = with_turned(remedies_for(morning, lights), turned, morning)
+    by_day = with_turned(remedies_for(morning, lights), turned, morning)
     crew = [_crew(site, date) for date in grid.dates]
+    by_angle = nights_of_site(site, grid)
+    seen = {b.id: day_length_of(site, b, grid=grid, by_angle=by_angle) for b in site.benches}
+
+    def covered_by_night(spill: Mapping[str, Spans]) -> Remedies:
+        return nights_covered(by_day, seen, morning, spill=spill)
 
     def lamps_planned(too_hot: Mapping[str, Mask]) -> LampPlan:
+        sun = {b: done.standing.sun_ppfd for b, done in remedies.benches.items()}
+        days = day_lights(site, seen, needs, sun, grid=grid, window=window)
         tasks = [
             lamp_task(
                 site,
@@ -103,6 +115,7 @@ def plan_day(
                 account=account[bench.id],
                 clearness=weather.usual_clearness,
                 keep_off=remedies.standing(bench.id).lamps_off | too_hot[bench.id],
+                day=days[bench.id],
             )
             for bench in site.benches
             if bench.lamps is not None and bench.id not in turned
@@ -114,14 +127,18 @@ def plan_day(
     by_plan = turned_lamps(
         turned, site=site, grid=grid, window=window, set_before=set_before, needs=needs, account=account
     )
+    remedies = bare = covered_by_night({})
     planned = lamps_planned({b.id: np.zeros(len(grid), dtype=bool) for b in site.benches})
     too_hot = _too_hot(site, remedies, planned, needs, grid)
-    if any(
-        mask.any() for b, mask in too_hot.items() if b not in turned
-    ):  # once: what is left over a limit then is said
+    remedies = covered_by_night(spilled(site, {b.bench_id: b.on for b in planned.benches}, grid))
+    # once: what is left over a limit or of too long a day then is said
+    hot = any(mask.any() for b, mask in too_hot.items() if b not in turned)
+    if hot or covered_anew(bare, remedies):
         planned = lamps_planned(too_hot)
     lamps = {b.bench_id: b for b in planned.benches}
     lit = {bench_id: found.on for bench_id, found in lamps.items()}
+    burning = lit if window else {b: on | set_ahead(b, history, grid=grid) for b, on in lit.items()}
+    days_seen = days_as_ordered(seen, remedies, burning, spilled(site, burning, grid), grid)
     warmth, felt = warmth_with(site, remedies, lit)
     benches = tuple(
         bench_day(
@@ -138,6 +155,9 @@ def plan_day(
             warmth=warmth[bench.house],
             felt=felt.get(bench.id),
             standing=remedies.standing(bench.id),
+            day_length=seen[bench.id],
+            day_seen=days_seen[bench.id],
+            lit=burning,
             opened=remedies.houses[bench.house].vents is not None,
             window=window,
             serves_days=(window.end.date() - window.start.date()).days if window else 0,
@@ -149,11 +169,9 @@ def plan_day(
         benches,
         turned,
         light,
-        sky,
         site=site,
         grid=grid,
         window=window,
-        standing=standing,
         spread=weather.spread,
     )
     orders = orders_for(

@@ -18,6 +18,7 @@ from typing import Any
 
 import pandas as pd
 
+from lightplan.records_covers import CoverOn, read_night_covers
 from lightplan.records_laid import TABLE as LAID_TABLE
 from lightplan.records_laid import Laid, LaidStretch, keep_laid, read_laid
 
@@ -115,6 +116,7 @@ class History:
     lamps: dict[str, tuple[Stretch, ...]]  # bench → stretches, oldest first
     account: dict[str, float]  # bench → light account at the end of the day before
     laid: dict[str, tuple[LaidStretch, ...]] = field(default_factory=dict)  # bench or house → oldest first
+    night_covers: dict[str, tuple[CoverOn, ...]] = field(default_factory=dict)  # bench → for a short day
 
     def set_before(
         self, bench: str, start: datetime, end: datetime
@@ -306,12 +308,13 @@ def read_history(folder: Path, day: date, now: datetime) -> History:
                 lamps.setdefault(bench, []).append(Stretch(window, tuple(intervals)))
         windows = [(p, (datetime.fromisoformat(a), datetime.fromisoformat(b))) for p, a, b in plans]
         laid = read_laid(db, windows)
+        covers = read_night_covers(db, day, made_before=_utc(now))
         account = db.execute(
             "SELECT bench, account_after FROM bench_plan JOIN plan ON plan.id = plan_id"
             " WHERE day = ? AND made_at < ? AND account_after IS NOT NULL ORDER BY made_at",
             ((day - timedelta(days=1)).isoformat(), _utc(now)),
         ).fetchall()
-    return History({bench: tuple(s) for bench, s in lamps.items()}, dict(account), laid)
+    return History({bench: tuple(s) for bench, s in lamps.items()}, dict(account), laid, covers)
 
 
 def first_plan(folder: Path, day: date, now: datetime) -> dict[str, Any] | None:

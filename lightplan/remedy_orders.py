@@ -14,10 +14,11 @@ from lightplan.clock import STEP, STEP_S, Grid, Window
 from lightplan.dayplan import Action, BenchDay, Certainty, CoverTime, Note, Order, Reason, Sign
 from lightplan.heat.bench_body import IN_TRAYS
 from lightplan.laid import TENTS
+from lightplan.records_covers import SHORT_DAY
 from lightplan.records_laid import Laid
 from lightplan.remedies import HouseDone, Remedies
 from lightplan.site.models import Site
-from lightplan.standing import Lying, Standing
+from lightplan.standing import Lying, NightCover, Standing
 
 Array = NDArray[np.float64]
 
@@ -31,6 +32,7 @@ SIGN_STEP = 10.0  # µmol m⁻² s⁻¹: as a meter is read
 RULES = {"heat-kills": "temperature-limit", "heat": "temperature-limit", "light": "ppfd-limit"}
 OVER = Reason("hot-hours-over")
 THERE_ALREADY = Reason("already-set")
+DAY_H = 24.0
 
 
 def certainty(odds: float | None) -> Certainty:
@@ -63,7 +65,23 @@ def remedy_orders(day: BenchDay, standing: Standing, window: Window) -> list[Ord
     if plan is not None and plan.kills > MOVE_OVER_MIN and plan.odds >= LIKELY and in_trays:
         at = min((one.on for one in standing.lying if one.plan is not None), default=window.start)
         found.append(_order(day.bench.house, day.bench.id, Action.MOVE, (at, None), why_of(plan), plan.odds))
-    return found
+    return [*found, *_by_night(day, standing)]
+
+
+def _by_night(day: BenchDay, standing: Standing) -> Iterator[Order]:
+    """Dark covers that make a short day: off what lay by night, on what is to lie tonight."""
+    house, bench = day.bench.house, day.bench.id
+    for left in (each for each in standing.left if not each.is_off):
+        done = Reason("dark-done", left.dark_h, DAY_H - left.wanted_h, "h")
+        yield _order(house, bench, Action.UNCOVER, (left.off, None), done, None, left.cover.name)
+    if standing.night is not None:
+        night = standing.night
+        moments = (night.on, night.off)
+        yield _order(house, bench, Action.COVER, moments, _short_day(night), None, night.cover.name)
+
+
+def _short_day(night: NightCover) -> Reason:
+    return Reason(SHORT_DAY, night.day_h, night.wanted_h, "h")
 
 
 def _of_lying(house: str, bench: str | None, lying: Lying, window: Window | None) -> Iterator[Order]:
@@ -123,7 +141,7 @@ def cover_times(standing: Standing) -> tuple[CoverTime, ...]:
     """Covers over a bench, its own and its house's, with the true moment from which they lie."""
     each = [one for one in standing.lying if one.what not in TENTS]
     each += [standing.over_house] if standing.over_house else []
-    return tuple(
+    found = [
         CoverTime(
             one.what,
             one.on,
@@ -131,8 +149,11 @@ def cover_times(standing: Standing) -> tuple[CoverTime, ...]:
             THERE_ALREADY if one.plan is None else why_of(one.plan),
             None if one.plan is None else one.plan.odds,
         )
-        for one in sorted(each, key=lambda one: one.on)
-    )
+        for one in each
+    ]
+    for night in (*standing.left, *((standing.night,) if standing.night else ())):
+        found.append(CoverTime(night.cover.name, night.on, night.off, _short_day(night), None))
+    return tuple(sorted(found, key=lambda one: one.on))
 
 
 def cover_notes(standing: Standing, bare_ppfd: Array, today: NDArray[np.bool_]) -> Iterator[Note]:

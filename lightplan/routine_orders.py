@@ -44,7 +44,7 @@ def _looks(day: BenchDay, window: Window, last: datetime) -> Iterator[Order]:
 
 
 def _waters(day: BenchDay, hands: list[Order], window: Window) -> Iterator[Order]:
-    off = [order.time for order in hands if order.action is Action.UNCOVER]
+    off = [o.time for o in hands if o.action is Action.UNCOVER and o.why.rule != "dark-done"]
     if off:
         hours = WATER_AFTER.total_seconds() / 3600
         yield _order(day, max(off) + WATER_AFTER, Action.CHECK_WATER, Reason("water", hours, hours, "h"))

@@ -15,7 +15,7 @@ from lightplan.laid import TENT_WORDS, AlreadyLaid, as_remedy, dries_at, laid_st
 from lightplan.light import BenchLight
 from lightplan.records_laid import Laid
 from lightplan.site.cover_names import DARK_AT_MOST
-from lightplan.site.models import Bench
+from lightplan.site.models import Bench, Cover
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -36,12 +36,31 @@ class Lying:
 
 
 @dataclass(frozen=True)
+class NightCover:
+    """A dark cover over a bench by night. dark_h : unbroken dark that it makes. day_h : what plants would see
+    of the day without it. wanted_h : the most they are to see. peak_c : under it after sunset.
+    leak_ppfd : the most light that it lets through, at its bright end. is_off : before this sheet's window.
+    """
+
+    cover: Cover
+    on: datetime
+    off: datetime
+    dark_h: float
+    day_h: float
+    wanted_h: float
+    peak_c: float | None = None
+    leak_ppfd: float = 0.0
+    is_off: bool = False
+
+
+@dataclass(frozen=True)
 class Standing:
     """How a bench stands through the grid as ordered, arrays (steps,).
 
     plan : None where nothing was asked. sun_ppfd : sun at the plants. dark : under a cover that is full
     dark. lamps_off : when a cover that burns keeps lamps out. states : of the first steps, one way.
     lying : at the bench itself. over_house : a cover drawn over all of its house.
+    night : a cover that makes a short day tonight. left : those laid on for one the evening before.
     """
 
     plan: CoverPlan | None
@@ -51,6 +70,8 @@ class Standing:
     states: States | None
     lying: tuple[Lying, ...] = ()
     over_house: Lying | None = None
+    night: NightCover | None = None
+    left: tuple[NightCover, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -16,8 +16,6 @@ from lightplan.lamp_tasks import AlreadySet
 from lightplan.light import BenchLight
 from lightplan.remedies import BenchDone, Morning, Remedies
 from lightplan.site.models import CONTINUOUS_SHARE, Power, Site
-from lightplan.sky import Sky
-from lightplan.standing import Standing
 from lightplan.turned_benches import TurnedBench
 from lightplan.turned_standing import lamps_of, standing_of, turned_bench_day
 from lightplan.weather.table import Spread
@@ -67,12 +65,10 @@ def with_turned_days(
     benches: tuple[BenchDay, ...],
     turned: Turned,
     light: Mapping[str, BenchLight],
-    sky: Sky,
     *,
     site: Site,
     grid: Grid,
     window: Window | None,
-    standing: Mapping[str, Standing],
     spread: Spread,
 ) -> tuple[BenchDay, ...]:
     """All benches, those that are turned with the light of their own day."""
@@ -81,11 +77,9 @@ def with_turned_days(
             found,
             turned[found.bench.id],
             light[found.bench.id],
-            sky,
             site=site,
             grid=grid,
             window=window,
-            standing=standing[found.bench.id],
             spread=spread,
         )
         if found.bench.id in turned

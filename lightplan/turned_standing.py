@@ -13,15 +13,14 @@ from lightplan.advice.covers import States, Tent
 from lightplan.advice.inversion.days import TurnedDay
 from lightplan.advice.lamps import BenchLamps, Why
 from lightplan.advice.lamps.prices import prices
-from lightplan.advice.lamps.runs import intervals, runs
+from lightplan.advice.lamps.runs import intervals
 from lightplan.clock import STEPS_PER_H, Grid, Window, at_local
 from lightplan.crops.needs import BenchNeeds
 from lightplan.dayplan import BenchDay, CoverTime, Dli, Note, Reason
 from lightplan.heat.covers import absorbed, is_airy
-from lightplan.lamp_tasks import DAY_SEEN_DEG, DAY_SEEN_SHORT_DAY_DEG, AlreadySet
+from lightplan.lamp_tasks import AlreadySet
 from lightplan.light import BenchLight
 from lightplan.site.models import Cover, Site
-from lightplan.sky import Sky
 from lightplan.standing import Standing
 from lightplan.turned_benches import TurnedBench
 from lightplan.weather.table import Spread
@@ -29,7 +28,6 @@ from lightplan.weather.table import Spread
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-LIT_UMOL = 0.1  # light that plants see: the design's own
 DARK_BY_DAY = Reason("inverted-dark")
 SHADE_BEFORE_DARK = Reason("inverted-shade")
 
@@ -157,12 +155,10 @@ def turned_bench_day(
     found: BenchDay,
     turned: TurnedBench,
     light: BenchLight,
-    sky: Sky,
     *,
     site: Site,
     grid: Grid,
     window: Window | None,
-    standing: Standing,
     spread: Spread,
 ) -> BenchDay:
     """The bench's record with light of its own day, from lamps on to lamps on, and what lies over it."""
@@ -190,7 +186,6 @@ def turned_bench_day(
         light_hours=None
         if found.light_hours is None
         else float((sun[own] + lamp[own] >= wanted).sum()) / STEPS_PER_H,
-        photoperiod_h=photoperiod_h(found, sky, grid=grid, dark=standing.dark),
         covers=tuple(CoverTime(one.cover.name, one.on, one.off, one.reason, None) for one in covers),
         notes=(
             *_notes(site, turned, covers, today, dli),
@@ -208,17 +203,6 @@ def _clock_min(moment: datetime) -> int:
 
 def _mol(ppfd: Array) -> float:
     return float(ppfd.sum()) * 3600 / STEPS_PER_H / 1e6
-
-
-def photoperiod_h(found: BenchDay, sky: Sky, *, grid: Grid, dark: Mask) -> float:
-    """24 h less the longest unbroken dark from midnight to midnight: its night is the middle of the day."""
-    today = grid.day == 0
-    short_day = found.needs is not None and "short_day" in (found.needs.photoperiod_class or "")
-    seen = sky.elevation_deg > (DAY_SEEN_SHORT_DAY_DEG if short_day else DAY_SEEN_DEG)
-    light = (seen & ~dark) | (found.series.lamp_ppfd >= LIT_UMOL)
-    light |= (found.bench.stray_ppfd_umol_m2_s >= LIT_UMOL) & ~dark
-    longest = max((last - first for first, last in runs(~light[today])), default=0)
-    return 24.0 - longest / STEPS_PER_H
 
 
 def _notes(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from lightplan.account import SLIGHT_MOL
 from lightplan.dayplan import Action, BenchDay, DayPlan, Dli
 from lightplan.report.bars import bar_scale, light_bar
+from lightplan.report.day_words import day_length_cell
 from lightplan.report.lamp_lines import lamp_lines
 from lightplan.report.names import STAGES, crop_name
 from lightplan.report.notes import bench_lines
@@ -62,7 +63,7 @@ def _row(bench: BenchDay, units: Units, scale_mol: float) -> BenchRow:
         account=_account(bench),
         peak_ppfd=_peak(bench, units),
         peak_temperature=units.peak(temperature.peak_after) if temperature else "–",
-        day_length=f"{short(bench.photoperiod_h)} h" if bench.photoperiod_h is not None else "–",
+        day_length=day_length_cell(bench),
     )
 
 

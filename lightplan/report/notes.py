@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from lightplan.dayplan import Note
+from lightplan.report.day_words import DAY_NOTES
 from lightplan.report.names import crop_name
 from lightplan.report.units import Units, capital, dial_time, figure, hours, listing, short
 
@@ -127,11 +128,7 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
     "lit-chamber": lambda v, u: f"lamps of {figure(v['ppfd'])} μmol are enough for the seed",
     # crop
     "seed-wants-dark": lambda v, u: f"{crop_name(v['crop'])} seed wants dark until it comes up",
-    # crop, hours, critical [h]
-    "day-too-long": lambda v, u: (
-        f"{crop_name(v['crop'])} is a short-day crop: it sees {short(v['hours'])} h of light,"
-        f" {short(v['critical'])} h is where flowering is held back"
-    ),
+    **DAY_NOTES,
     # crop: one without values for this stage
     "no-needs": lambda v, u: f"the tables hold no light need for {crop_name(v['crop'])} at this stage",
     # days: dates that the same timer setting must serve

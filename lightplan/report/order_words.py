@@ -25,7 +25,14 @@ def _timer_times(order: Order, plan: DayPlan) -> str:
         return "to stay off"
     if pairs == ALL_DAY:
         return "to stay on day and night"
-    return "; ".join(f"on {dial_time(on)}, off {dial_time(off)}" for on, off in pairs)
+    return "; ".join(f"on {dial_time(on)}, off {dial_time(off)}" for on, off in pairs) + _turns(order, plan)
+
+
+def _turns(order: Order, plan: DayPlan) -> str:
+    """What is set besides where the night is lit by turns."""
+    notes = next((b.notes for b in plan.benches if b.bench.id == order.bench), ())
+    turns = next((dict(n.values) for n in notes if n.slug == "lit-by-turns"), None)
+    return "" if turns is None else f"; by night {turns['turns']:.0f} min in every {turns['of']}"
 
 
 def lamps_now(order: Order, plan: DayPlan) -> str:

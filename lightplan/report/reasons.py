@@ -116,6 +116,18 @@ REASONS: dict[str, tuple[str | None, Words]] = {
     "inverted-back": (None, lambda v, lim, u: "on the way back: no lamps tonight, for six hours of dark"),
     "inverted-water": (None, lambda v, lim, u: "now that it is uncovered; under the cover little dries"),
     "inverted-come": (None, lambda v, lim, u: "nobody is there then: somebody must come for it"),
+    # hours of day that plants would see, the most or least that the crop wants
+    "short-day": (
+        "h",
+        lambda v, lim, u: f"day is {hours(v)} as the crop sees it, {short(lim)} h at most is wanted",
+    ),
+    "long-day": ("h", lambda v, lim, u: f"day is {hours(v)} as the crop sees it, {short(lim)} h is wanted"),
+    "night-break": (
+        "h",
+        lambda v, lim, u: f"day is {hours(v)}, {short(lim)} h is wanted: a broken night counts as a long day",
+    ),
+    # hours of unbroken dark under a cover by then, hours wanted
+    "dark-done": ("h", lambda v, lim, u: f"{hours(v)} of dark by then, {short(lim)} h wanted"),
     "lit-trays": (None, lambda v, lim, u: "trays under lamps dry out"),
     "hot-hours-over": (None, lambda v, lim, u: "the hot, bright hours are over by then"),
     # lowest temperature expected, temperature to be held
