@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from lightplan import turned_standing
 from lightplan.advice.inversion import days
 from lightplan.advice.inversion.days import TurnedDay, day_of
+from lightplan.advice.photoperiod.seen import LIGHT_SEEN_PPFD
 from lightplan.cli import Exit, main
 from lightplan.inversion_told import tell_inversion
 from lightplan.site.read import load_site
@@ -268,4 +268,4 @@ def test_days_of_a_plan():
 
 
 def test_light_that_plants_see_is_the_designs():
-    assert turned_standing.LIT_UMOL == 0.1
+    assert LIGHT_SEEN_PPFD == 0.1
