@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import socket
 from collections.abc import Callable
 from pathlib import Path
@@ -19,6 +20,16 @@ SHARED = ROOT.parent / "shared"
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--accept", action="store_true", help="take what was made as the new golden files")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_cmdline_main(config: pytest.Config) -> None:
+    """The whole suite goes to every core, a file of tests at a time; a part of it stays in one process."""
+    whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS
+    if whole and config.pluginmanager.hasplugin("xdist") and config.option.numprocesses is None:
+        config.option.numprocesses = os.cpu_count()
+        if config.option.dist == "no":
+            config.option.dist = "loadfile"
 
 
 @pytest.fixture
