@@ -17,22 +17,32 @@ from lightplan.rounds.job import Outcome, Round
 
 TASKS_OF_A_PROCESS = 200  # then it gives way to a fresh one, so that what libraries hoard is bounded
 AHEAD = 2  # sites handed out for each process; the rest wait here, whatever their number
+LOOK_S = 5.0  # between looks whether anybody is at work at all
 DIED = "the process that worked at it died twice (out of memory?)"
 
 
 def local_outcomes(round_: Round, folders: tuple[str, ...], workers: int) -> Iterator[Outcome]:
-    """Outcomes as they come. A site at which processes die is tried once more, alone, and then given up."""
+    """Outcomes as they come. One at which processes die is tried alone, and given up at its second death."""
     todo = deque(folders)
     while todo:
-        suspects = yield from _together(round_, todo, workers)
-        for folder in suspects:
-            died = yield from _together(round_, deque([folder]), 1)
-            if died:
-                yield Outcome(folder, folder.rpartition("/")[2], Exit.OUR_FAULT, DIED)
+        suspects = deque((yield from _together(round_, todo, workers, AHEAD)))
+        once = set[str]()
+        while suspects:  # one by one, so that a death tells whose it was
+            for folder in (yield from _together(round_, suspects, 1, 1)):
+                if folder in once:
+                    yield Outcome(folder, folder.rpartition("/")[2], Exit.OUR_FAULT, DIED)
+                else:
+                    once.add(folder)
+                    suspects.append(folder)
 
 
-def _together(round_: Round, todo: deque[str], workers: int) -> Generator[Outcome, None, list[str]]:
-    """Work at sites of `todo` until it is empty or a process dies; gives those at work at that moment."""
+def _together(
+    round_: Round, todo: deque[str], workers: int, ahead: int
+) -> Generator[Outcome, None, list[str]]:
+    """Work at sites of `todo` until it is empty or a process dies; gives those at work at that moment.
+
+    ahead : sites handed out for each process.
+    """
     at_work: dict[Future[Outcome], str] = {}
     pool = ProcessPoolExecutor(
         max_workers=min(workers, len(todo)),
@@ -44,10 +54,16 @@ def _together(round_: Round, todo: deque[str], workers: int) -> Generator[Outcom
     )
     try:
         while todo or at_work:
-            while todo and len(at_work) < AHEAD * workers:
-                at_work[pool.submit(_one, round_, todo[0])] = todo[0]
+            while todo and len(at_work) < ahead * workers:
+                try:
+                    at_work[pool.submit(_one, round_, todo[0])] = todo[0]
+                except OSError:  # a process that is killed at its birth, or no room for another
+                    _stop_all()
+                    return [*at_work.values(), todo.popleft()]
                 todo.popleft()
-            done, _ = wait(at_work, return_when=FIRST_COMPLETED)
+            done, _ = wait(at_work, timeout=LOOK_S, return_when=FIRST_COMPLETED)
+            if not done and not multiprocessing.active_children():
+                return list(at_work.values())  # the pool was lost in the very act of being handed a site
             for future in done:
                 outcome = future.result()
                 del at_work[future]
@@ -60,6 +76,12 @@ def _together(round_: Round, todo: deque[str], workers: int) -> Generator[Outcom
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
     return []
+
+
+def _stop_all() -> None:
+    """Processes that are at work still, so that no site is made by two at once."""
+    for process in multiprocessing.active_children():
+        process.terminate()
 
 
 def _one(round_: Round, folder: str) -> Outcome:
