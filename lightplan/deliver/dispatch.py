@@ -118,7 +118,7 @@ def _sent(
     try:
         channel.send(parcel, sent_at, late=late)
     except Undelivered as fault:
-        if fault.left and slip is not None:
+        if fault.left and slip is not None and outbox.holds(slip):
             outbox.put(channel.name, replace(parcel, left=fault.left))
         say(f"{channel.words}: {fault}.{_kept(slip, parcel)}")
         return False

@@ -137,6 +137,34 @@ def test_two_runs_at_once_send_one(tmp_path):
     assert way.sent == [parcel()]
 
 
+@pytest.mark.parametrize("refused", [(), ("ann@crew.example",)])
+def test_a_look_that_comes_while_the_first_is_on_its_way_is_not_lost(tmp_path, refused):
+    """A slow mail server, and the noon look made meanwhile: it lies where the first look lay."""
+    noon = parcel(made_at=MADE + timedelta(hours=6), text="noon")
+
+    class Slow(Way):
+        def send(self, parcel, sent_at, *, late):
+            if not self.sent:
+                Outbox(tmp_path).put("mail", noon)
+                self.sent.append(parcel)
+                if refused:
+                    raise Undelivered("reached only some", refused)
+            else:
+                self.sent.append(parcel)
+
+    outbox, way = Outbox(tmp_path), Slow()
+    run(outbox, [way], parcel())
+    run(outbox, [way], None)
+    assert way.sent == [parcel(), noon] and not outbox.waits()
+
+
+def test_a_sheet_of_an_hour_that_comes_twice_goes_once(tmp_path):
+    """Such moments are never equal across zones (PEP 495), so that they can't be told by comparing them."""
+    outbox, way = Outbox(tmp_path), Way()
+    run(outbox, [way], parcel(date(2026, 11, 1), made_at=MADE.replace(month=11, day=1, hour=1, fold=1)))
+    assert len(way.sent) == 1 and not outbox.waits()
+
+
 def test_a_year_of_a_broken_printer_does_not_fill_the_disk(tmp_path):
     outbox = Outbox(tmp_path)
     days = [DAY + timedelta(days=n) for n in range(MOST_WAITING + 5)]
