@@ -149,6 +149,8 @@ def _too_slow(mail: Mail) -> str:
 
 def _words_for(error: Exception, mail: Mail) -> str:
     """What went wrong, and what would do where that is known."""
+    if isinstance(error, UnicodeEncodeError):  # its text holds what could not be sent
+        return "takes letters of plain ASCII only in user and password; give it others"
     if isinstance(error, smtplib.SMTPAuthenticationError):
         return f"refuses user or password ({_reply(error.smtp_code, error.smtp_error)})"
     if isinstance(error, smtplib.SMTPRecipientsRefused):

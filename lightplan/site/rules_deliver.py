@@ -36,6 +36,9 @@ def password_is_kept_secret(row: Row, around: Around) -> Iterator[Problem]:
 def host_is_a_name(row: Row, around: Around) -> Iterator[Problem]:
     if not re.fullmatch(r"[\w.:-]+", row["host"]) or "//" in row["host"]:
         yield wrong(row, "host", '; give the server\'s name alone, like "smtp.example.org"', "wrong-value")
+    elif named := re.fullmatch(r"([^:]+):(\d+)", row["host"]):
+        what = f'; give name and port apart: host = "{named[1]}" and port = {named[2]}'
+        yield wrong(row, "host", what, "wrong-value")
 
 
 @rule(MailTable, "password_env", "user")

@@ -50,6 +50,15 @@ def test_nothing_goes_in_the_open(tmp_path):
     assert not handler.messages
 
 
+def test_a_password_that_can_not_be_sent_is_never_repeated(tmp_path):
+    authority, handler, secret = Authority(tmp_path), Handler(), "Gänseblümchen"
+    with mail_server(handler, authority, security="starttls", login=True) as port, variable(secret):
+        way = mailer(tmp_path, port, security="starttls", ca_file="ca.pem", user=USER, password_env=VARIABLE)
+        with pytest.raises(Undelivered, match="plain ASCII only") as told:
+            way.send(parcel(), MADE, late=False)
+    assert "ä" not in str(told.value) and not handler.messages
+
+
 def test_those_it_did_not_reach_get_it_later_and_the_others_not_twice(tmp_path):
     outbox, said, told = Outbox(tmp_path / "site"), [], []
     first, second = Handler({CREW[1]: "450 Greylisted, try again later"}), Handler()
