@@ -46,10 +46,8 @@ def due(folder: Path, times: tuple[int, ...], given_now: datetime | None) -> int
     zone = _zone(folder)
     now = local_now(zone, given_now)
     memory, outbox = Memory(folder), Outbox(folder)
-    state, slot = memory.read(), last_slot(now, times)
-    if slot is not None and not is_due(slot, state):
-        slot = None
-    if slot is None and not outbox.waits():
+    last = last_slot(now, times)
+    if (last is None or not is_due(last, memory.read())) and not outbox.waits():
         return Exit.DONE
     lock = FileLock(folder / FOLDER / LOCK)
     with suppress(OSError):
@@ -66,9 +64,10 @@ def due(folder: Path, times: tuple[int, ...], given_now: datetime | None) -> int
         with heard_by(Listener(log, log)):
             for sentence in take_environment():
                 say(sentence)
-            if slot is None:
+            state = memory.read()  # again: another run may have ended since
+            if last is None or not is_due(last, state):
                 return _send_what_waits(folder, now)
-            tries = 1 + (state.tries if state is not None and state.slot == slot else 0)
+            slot, tries = last, 1 + (state.tries if state is not None and state.slot == last else 0)
             if not memory.write(State(slot, tries, False)) and not just_now(slot, now):
                 say("No disk takes a note of what was made, and the time is past: nothing is made twice.")
                 return Exit.STAND_IN

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 import tempfile
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
@@ -74,7 +75,7 @@ class Memory:
         return max(found, key=lambda s: (s.slot.day, s.slot.at_min, s.done, s.tries), default=None)
 
     def write(self, state: State) -> bool:
-        """Whether a disk took it."""
+        """Whether a disk took it. What another place holds of earlier goes, since the latest there counts."""
         content = {
             "day": state.slot.day.isoformat(),
             "at_min": state.slot.at_min,
@@ -87,6 +88,10 @@ class Memory:
                 replace_file(path, json.dumps(content).encode())
             except OSError:
                 continue
+            for other in self._paths:
+                if other != path:
+                    with suppress(OSError):
+                        other.unlink(missing_ok=True)
             return True
         return False
 

@@ -26,7 +26,7 @@ def read_environment(path: Path) -> tuple[dict[str, str], tuple[str, ...]]:
         mode = path.stat().st_mode
         if sys.platform != "win32" and mode & 0o077:
             return {}, (f"{path} can be read by others and is not used; close it with: chmod 600 {path}",)
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         return {}, ()
     except (OSError, UnicodeDecodeError) as error:

@@ -93,6 +93,9 @@ def test_the_memory_outlives_rubbish_and_full_disks(tmp_path, monkeypatch):
     blocked = tmp_path / "blocked"
     blocked.write_text("a file")
     other = Memory(blocked)
+    ahead = State(Slot(slot.day + timedelta(days=900), 315), 1, True)  # a clock that was far out
+    assert other.write(ahead) and other.read() == ahead
+    blocked.unlink()
     assert other.write(State(slot, 1, True)) and other.read() == State(slot, 1, True)
 
 
@@ -181,6 +184,24 @@ def test_the_log_is_bounded_and_keeps_whole_lines(tmp_path):
     assert set(text.splitlines()[:-1]) == {"2026-04-20 05:15:00 ä line of an older day"}
 
 
+def test_what_another_run_made_in_the_meantime_is_not_made_again(tmp_path, monkeypatch):
+    """It ended between this one's first look and its lock; what waits is sent all the same."""
+    import lightplan.commands.due as command
+
+    folder = write_small_site(tmp_path / "s")
+    slot, states = Slot(datetime(2026, 4, 21).date(), 315), []
+
+    class Read(Memory):
+        def read(self):
+            states.append(super().read())
+            self.write(State(slot, 1, True))
+            return states[-1]
+
+    monkeypatch.setattr(command, "Memory", Read)
+    assert knock(folder, "05:15") == Exit.DONE
+    assert states == [None, State(slot, 1, True)] and not (folder / "sheets").exists()
+
+
 def test_secrets_of_a_timer(tmp_path):
     path = tmp_path / "environment"
     assert read_environment(path) == ({}, ())
@@ -189,6 +210,8 @@ def test_secrets_of_a_timer(tmp_path):
     found, said = read_environment(path)
     assert found == {"A": "one two", "B": "x=y", "C": ""}
     assert len(said) == 1 and "line 4" in said[0] and "tulip" not in said[0]
+    path.write_text("A=1\n", encoding="utf-8-sig")  # as some editors begin a file
+    assert read_environment(path) == ({"A": "1"}, ())
     if os.name == "posix":
         path.chmod(0o644)
         found, said = read_environment(path)
