@@ -46,11 +46,14 @@ def schedule(
         raise click.UsageError("Give the time with --at, like --at 05:15.")
     if noon_min is not None and (at_min is None or noon_min <= at_min):
         raise click.UsageError("--noon needs a time after that of --at.")
+    from lightplan.problems import InputError
     from lightplan.schedule.timer import Timer, run_program
     from lightplan.site.read import load_site
 
     loaded = load_site(folder)
     site = loaded.site
+    if not str(folder.resolve()).isprintable():
+        raise InputError(f"{str(folder.resolve())!r} holds a line break or the like; rename that folder.")
     times = () if at_min is None else (at_min,) if noon_min is None else (at_min, noon_min)
     timer = Timer(folder.resolve(), times, site.timezone)
     if remove:
@@ -121,11 +124,22 @@ def _warnings(site: Site, at_min: int) -> list[str]:
 
 def _remove(timer: Timer) -> int:
     from lightplan.schedule.systems import here
-    from lightplan.schedule.timer import run_program
+    from lightplan.schedule.timer import ScheduleError, run_program
 
-    removed = [system.name for system in here(run_program) if system.remove(timer, run_program)]
-    say(f"Taken away ({', '.join(removed)})." if removed else "There was no timer for this site.")
-    return Exit.DONE
+    removed, faults = [], list[str]()
+    for system in here(run_program):
+        try:
+            if system.remove(timer, run_program):
+                removed.append(system.name)
+        except ScheduleError as error:
+            faults.append(str(error))
+    if removed:
+        say(f"Taken away ({', '.join(removed)}).")
+    elif not faults:
+        say("There was no timer for this site.")
+    for sentence in faults:
+        say(sentence)
+    return Exit.WRONG_INPUT if faults and not removed else Exit.DONE
 
 
 def _tell(timer: Timer) -> int:

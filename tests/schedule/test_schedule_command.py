@@ -139,3 +139,22 @@ def test_wrong_words(computer, words):
 def test_a_wrong_site_is_not_scheduled(computer, capsys):
     assert main(["schedule", str(computer / "nowhere"), "--at", "05:15"]) == Exit.WRONG_INPUT
     assert "site.toml" in capsys.readouterr().err
+
+
+def test_a_crontab_that_may_not_be_read_does_not_hide_what_was_taken_away(computer, capsys):
+    program(computer, "systemctl", "exit 0")
+    program(computer, "loginctl", "exit 0")
+    folder = write_small_site(computer / "s")
+    assert main(["schedule", str(folder), "--at", "05:15"]) == Exit.DONE
+    program(computer, "crontab", 'echo "ann is not allowed to use this program" >&2; exit 1')
+    assert main(["schedule", str(folder), "--remove"]) == Exit.DONE
+    said = capsys.readouterr().err
+    assert "Taken away (systemd)." in said and "not allowed" in said
+    assert main(["schedule", str(folder), "--remove"]) == Exit.WRONG_INPUT
+    assert "There was no timer" not in capsys.readouterr().err
+
+
+def test_a_folder_whose_name_would_break_a_timers_line_is_refused(computer, capsys):
+    folder = write_small_site(computer / "two\nlines")
+    assert main(["schedule", str(folder), "--at", "05:15", "--show"]) == Exit.WRONG_INPUT
+    assert "rename that folder" in capsys.readouterr().err
