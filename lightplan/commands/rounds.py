@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -61,8 +62,14 @@ def rounds(
     from lightplan.rounds.find import sites_under
     from lightplan.rounds.job import Round
     from lightplan.rounds.journal import Journal
+    from lightplan.rounds.waiting import delivered_since
 
-    folders = sites_under(base)
+    faults: list[OSError] = []
+    folders = sites_under(base, faults.append)
+    if faults and not base.is_dir():
+        raise InputError(f"{base} is not a folder that can be looked into ({faults[0].strerror}).")
+    for fault in faults:
+        say(f"{fault.filename} can't be looked into ({fault.strerror}); sites in it are not made.")
     if not folders:
         raise InputError(f"{base}: no folder with a site.toml is in it.")
     now = datetime.now(UTC).replace(microsecond=0)
@@ -70,26 +77,51 @@ def rounds(
     home = base.resolve()
     shared = home / FOLDER / f"weather-{of_day}"
     round_ = Round(home, now, asked, shared, day, given_now, offline, deliver)
-    journal = Journal(home / FOLDER / f"{of_day}.jsonl")
+    with _alone(home / FOLDER):
+        journal = Journal(home / FOLDER / f"{of_day}.jsonl")
+        try:
+            journal.begin(anew=again)
+        except OSError as error:
+            raise InputError(f"{home / FOLDER} can't be written to ({error.strerror or error}).") from error
+        _forget_forecasts(home / FOLDER, shared, now)
+        done = journal.made(round_) & set(folders)
+        todo = tuple(folder for folder in folders if folder not in done)
+        if done:
+            say(f"{len(done)} of {len(folders)} are made already; --again makes them anew.")
+        if deliver:
+            for outcome in delivered_since(round_, [o for o in journal.outcomes() if o.folder in done]):
+                journal.add(outcome)
+        failed = len(faults)
+        for count, outcome in enumerate(_outcomes(round_, todo, workers, cluster), start=1):
+            journal.add(outcome)
+            progress(f"{count}/{len(todo)} {outcome.folder}: {outcome.seconds:.1f} s")
+            if not outcome.made:
+                failed += 1
+                say(f"{outcome.folder}: {outcome.sentence}")
+            elif outcome.code != Exit.DONE:
+                say(f"{outcome.folder}: {' '.join(outcome.said)}")
+        return _page(round_, journal, folders, str(of_day), failed)
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """One round at a time; a disk that takes no lock is worked on all the same. Raises InputError."""
+    from filelock import FileLock, Timeout
+
+    from lightplan.problems import InputError
+
+    lock = FileLock(folder / "round.lock")
     try:
-        journal.begin(anew=again)
-    except OSError as error:
-        raise InputError(f"{home / FOLDER} can't be written to ({error.strerror or error}).") from error
-    _forget_forecasts(home / FOLDER, shared, now)
-    done = journal.made(home)
-    todo = tuple(folder for folder in folders if folder not in done)
-    if done & set(folders):
-        say(f"{len(done & set(folders))} of {len(folders)} are made already; --again makes them anew.")
-    failed = 0
-    for count, outcome in enumerate(_outcomes(round_, todo, workers, cluster), start=1):
-        journal.add(outcome)
-        progress(f"{count}/{len(todo)} {outcome.folder}: {outcome.seconds:.1f} s")
-        if not outcome.made:
-            failed += 1
-            say(f"{outcome.folder}: {outcome.sentence}")
-        elif outcome.code != Exit.DONE:
-            say(f"{outcome.folder}: {' '.join(outcome.said)}")
-    return _page(round_, journal, folders, str(of_day), failed)
+        folder.mkdir(parents=True, exist_ok=True)
+        lock.acquire(timeout=0)
+    except Timeout:
+        raise InputError(f"{folder.parent}: another round is at work here; wait until it is done.") from None
+    except (OSError, NotImplementedError):
+        pass
+    try:
+        yield
+    finally:
+        lock.release()
 
 
 def _outcomes(

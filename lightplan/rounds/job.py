@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 from datetime import date, datetime, time
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -43,7 +43,7 @@ class Outcome:
     """What became of one site. folder, files : below the round's folder, with forward slashes.
 
     code : the exit code that `morning` would give. sentence : the sheet's own, or why there is none.
-    weather : its source in words. said : what was to be said.
+    weather : its source in words. said : what was to be said. delivered : handed over, or into the outbox.
     """
 
     folder: str
@@ -56,10 +56,20 @@ class Outcome:
     files: tuple[str, ...] = ()
     said: tuple[str, ...] = ()
     seconds: float = 0.0
+    delivered: bool = False
 
     @property
     def made(self) -> bool:
         return bool(self.files)
+
+    def is_as_asked(self, round_: Round) -> bool:
+        """Whether it stands, in every format that a round asks for, and went out if it is to."""
+        formats = {PurePosixPath(file).suffix[1:] for file in self.files}
+        return (
+            formats >= set(round_.formats)
+            and (self.delivered or not round_.deliver)
+            and all((round_.base / file).is_file() for file in self.files)
+        )
 
     def as_json(self) -> dict[str, Any]:
         return asdict(self)

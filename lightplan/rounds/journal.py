@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator
 from pathlib import Path
 
-from lightplan.rounds.job import Outcome, outcome_from
+from lightplan.rounds.job import Outcome, Round, outcome_from
 
 
 class Journal:
@@ -38,9 +38,9 @@ class Journal:
         wanted = set(last.values())
         yield from (outcome for at, outcome in self._lines() if at in wanted)
 
-    def made(self, base: Path) -> set[str]:
-        """Sites whose sheets are made and still there."""
-        return {o.folder for o in self.outcomes() if o.made and all((base / f).is_file() for f in o.files)}
+    def made(self, round_: Round) -> set[str]:
+        """Sites whose sheets are made as the round asks, and still there."""
+        return {outcome.folder for outcome in self.outcomes() if outcome.is_as_asked(round_)}
 
     def _lines(self) -> Iterator[tuple[int, Outcome]]:
         try:

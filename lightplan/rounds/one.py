@@ -60,15 +60,17 @@ def _made(round_: Round, folder: str) -> Outcome:
         )
     code = deliver_sheet(site, made, clock) if round_.deliver else made.code
     plan = made.plan
+    unwritten = "" if made.files else "no disk took the sheet: "
     return Outcome(
         folder=folder,
         name=site.name,
         code=code,
-        sentence=sentence(plan),
+        sentence=f"{unwritten}{sentence(plan)}",
         day=plan.day.isoformat(),
         weather=plan.weather.fallback_reason or plan.weather.source,
         orders=len(plan.orders),
         files=tuple(_below(path, round_.base) for path in made.files),
+        delivered=round_.deliver,
     )
 
 

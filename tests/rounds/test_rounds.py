@@ -12,13 +12,15 @@ import sys
 import threading
 import time
 from contextlib import suppress
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 
 from lightplan.cli import Exit, main
 from lightplan.rounds.find import sites_under
+from lightplan.rounds.job import Outcome, Round
 from lightplan.site.read import load_site
 from tests.conftest import ROOT
 from tests.small_site import at_service, write_small_site
@@ -41,6 +43,15 @@ def plans(base: Path) -> dict[str, dict]:
 
 def told(base: Path) -> dict:
     return json.loads((base / "rounds" / "rounds-2026-03-10.json").read_text(encoding="utf-8"))
+
+
+@pytest.fixture
+def in_this_process(monkeypatch):
+    """The same work without the seconds that a process of its own takes to load the libraries."""
+    from lightplan.rounds import local
+    from lightplan.rounds.one import make_one
+
+    monkeypatch.setattr(local, "local_outcomes", lambda r, folders, _: (make_one(r, f) for f in folders))
 
 
 def test_every_site_is_found_and_its_own_folders_are_not_searched(tmp_path):
@@ -71,6 +82,91 @@ def test_a_broken_site_is_listed_and_the_round_goes_on_where_it_stopped(tmp_path
     assert main(["rounds", str(base), "--workers", "1", *WORDS]) == Exit.DONE
     assert "2 of 4 are made already" in capsys.readouterr().err
     assert len(plans(base)) == 4 and all(p.stat().st_mtime_ns == at for p, at in times.items())
+
+
+def test_what_else_is_asked_for_later_is_made(tmp_path, capsys, in_this_process):
+    base = growers(tmp_path / "all", 1)
+    sheets = base / "group-0" / "site-0" / "sheets"
+    assert main(["rounds", str(base), "--workers", "1", *WORDS]) == Exit.DONE
+    assert main(["rounds", str(base), "--workers", "1", *WORDS[:2], "--format", "json,html"]) == Exit.DONE
+    assert sorted(path.suffix for path in sheets.iterdir()) == [".html", ".json"]
+    assert "made already" not in capsys.readouterr().err
+
+
+def test_what_waits_of_sheets_made_already_is_delivered_and_nothing_twice(tmp_path, capsys, in_this_process):
+    base = growers(tmp_path / "all", 2)
+    share, away = tmp_path / "share", tmp_path / "away"
+    share.mkdir()
+    for site, folder in (("group-0/site-0", share), ("group-1/site-1", away)):
+        with (base / site / "site.toml").open("a") as file:
+            file.write(f'[deliver]\nfolder = "{folder.as_posix()}"\n')
+    words = ["rounds", str(base), "--workers", "1", *WORDS]
+    assert main(words) == Exit.DONE and not list(share.iterdir())
+    assert main([*words, "--deliver"]) == Exit.STAND_IN
+    said = capsys.readouterr().err
+    assert "made already" not in said and "group-1/site-1: Folder" in said and "is not there" in said
+    [copy] = share.iterdir()
+    copy.unlink()  # what went out is not sent again
+    assert main([*words, "--deliver"]) == Exit.STAND_IN
+    said = capsys.readouterr().err
+    assert "2 of 2 are made already" in said and "group-1/site-1: Folder" in said
+    away.mkdir()
+    main([*words, "--deliver"])
+    assert [path.name for path in away.iterdir()] == ["site-1-2026-03-10.json"] and not list(share.iterdir())
+    [late] = [site for site in told(base)["sites"] if site["folder"] == "group-1/site-1"]
+    assert late["said"][-1] == "What waited has been delivered since."
+
+
+def test_a_mail_server_that_is_away_does_not_cost_every_site_its_patience(tmp_path, monkeypatch, capsys):
+    from lightplan.rounds import waiting
+
+    tried = []
+    monkeypatch.setattr(waiting, "_sent", lambda round_, folder, outbox: bool(tried.append(folder)))
+    monkeypatch.setattr(waiting.Outbox, "waits", lambda self: True)
+    folders = [f"s{n}" for n in range(6)]
+    round_ = Round(tmp_path, datetime(2026, 3, 10, tzinfo=UTC), ("json",), tmp_path)
+    outcomes = [Outcome(folder, folder, Exit.STAND_IN, "x") for folder in folders]
+    assert not list(waiting.delivered_since(round_, outcomes))
+    assert tried == folders[:3] and "3 more site(s) wait" in capsys.readouterr().err
+
+
+def test_a_folder_that_can_not_be_looked_into_is_told(tmp_path, monkeypatch, capsys, in_this_process):
+    base, look = growers(tmp_path / "all", 2), os.scandir
+
+    def shut(path):
+        if str(path).endswith("group-1"):
+            raise PermissionError(13, "Permission denied", str(path))
+        return look(path)
+
+    monkeypatch.setattr(os, "scandir", shut)
+    assert main(["rounds", str(base), "--workers", "1", *WORDS]) == Exit.STAND_IN
+    said = capsys.readouterr().err
+    assert "group-1 can't be looked into (Permission denied)" in said and "1 sheet made" in said
+    assert main(["rounds", str(base / "nowhere"), *WORDS]) == Exit.WRONG_INPUT
+    assert "is not a folder that can be looked into" in capsys.readouterr().err
+
+
+def test_a_second_round_at_the_same_time_is_refused(tmp_path, capsys):
+    base = growers(tmp_path / "all", 1)
+    (base / "rounds").mkdir()
+    with FileLock(base / "rounds" / "round.lock"):
+        assert main(["rounds", str(base), "--workers", "1", *WORDS]) == Exit.WRONG_INPUT
+    assert "another round is at work here" in capsys.readouterr().err and not plans(base)
+
+
+def test_a_sheet_that_no_disk_takes_is_told_as_that(tmp_path, monkeypatch):
+    import lightplan.morning as morning
+    from lightplan.rounds.one import make_one
+
+    def full(*words, **more):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(morning, "save_sheet", full)
+    write_small_site(tmp_path / "s")
+    round_ = Round(tmp_path, datetime(2026, 3, 10, 5, tzinfo=UTC), ("json",), tmp_path / "w", offline=True)
+    outcome = make_one(round_, "s")
+    assert not outcome.made and outcome.code == Exit.STAND_IN
+    assert outcome.sentence.startswith("no disk took the sheet: ") and "No space left" in outcome.said[0]
 
 
 def test_sites_of_a_cell_ask_once(tmp_path):
