@@ -49,6 +49,11 @@ def morning(
     if delivered and out == "-":
         raise click.BadParameter("a sheet that is printed as JSON can't be delivered", param_hint="--deliver")
     asked = _formats(formats, out, calendar=True)
+    if delivered:
+        from lightplan.schedule.environment import take_environment
+
+        for sentence in take_environment():
+            say(sentence)
     return sheet_of(
         folder,
         day=day,

@@ -63,6 +63,7 @@ def rounds(
     from lightplan.rounds.job import Round
     from lightplan.rounds.journal import Journal
     from lightplan.rounds.waiting import delivered_since
+    from lightplan.schedule.environment import take_environment
 
     faults: list[OSError] = []
     folders = sites_under(base, faults.append)
@@ -89,6 +90,8 @@ def rounds(
         if done:
             say(f"{len(done)} of {len(folders)} are made already; --again makes them anew.")
         if deliver:
+            for sentence in take_environment():  # this computer's processes inherit it
+                say(sentence)
             for outcome in delivered_since(round_, [o for o in journal.outcomes() if o.folder in done]):
                 journal.add(outcome)
         failed = len(faults)

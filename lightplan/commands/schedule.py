@@ -106,9 +106,10 @@ def _for_show() -> System:
 
 
 def _warnings(site: Site, at_min: int) -> list[str]:
-    from lightplan.schedule.environment import environment_path
+    from lightplan.schedule.environment import environment_path, read_environment
 
-    found = []
+    known, said = read_environment(environment_path())
+    found = [*said]
     starts = [crew[0] for crew in site.crew if crew is not None]
     if starts and at_min >= min(starts):
         first = f"{min(starts) // 60:02}:{min(starts) % 60:02}"
@@ -117,7 +118,7 @@ def _warnings(site: Site, at_min: int) -> list[str]:
     if not (wanted.to_printer or wanted.folder or wanted.mail):
         found.append("site.toml has no [deliver]: the sheet will only lie in its folder.")
     names = [wanted.mail.password_env if wanted.mail else None, site.weather.api_key_env]
-    for name in filter(None, names):
+    for name in (name for name in names if name and name not in known):
         found.append(f"a timer knows no variables of yours: put {name}=… into {environment_path()}.")
     return found
 

@@ -25,7 +25,7 @@ port = {port}
 
 
 def site(folder, deliver: str):
-    folder.mkdir(exist_ok=True)
+    folder.mkdir(parents=True, exist_ok=True)
     text = SMALL.format(weather='source = "clear-sky"')
     (folder / "site.toml").write_text(f"{text}\n[deliver]\n{deliver}", encoding="utf-8")
     return folder
@@ -149,3 +149,26 @@ def test_deliver_without_a_way_says_so(tmp_path, capsys):
     folder = site(tmp_path / "s", "")
     assert main(["morning", str(folder), *NOW, "--format", "html", "--deliver"]) == Exit.DONE
     assert "names no printer, mail or folder" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", ["morning", "rounds"])
+def test_by_hand_the_password_comes_from_the_same_file_as_for_the_timer(
+    tmp_path, monkeypatch, capsys, command
+):
+    secret = ("SHEETS_OF_THIS_TEST", "tulip")
+    monkeypatch.setenv(*secret)
+    monkeypatch.delenv(secret[0])
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    monkeypatch.setenv("APPDATA", str(tmp_path / "config"))
+    mail = MAIL.format(port=free_port()).replace('"none"', '"starttls"')
+    folder = site(tmp_path / "all" / "s", f'{mail}user = "ann"\npassword_env = "{secret[0]}"\n')
+    words = [command, str(folder if command == "morning" else folder.parent), *NOW, "--format", "json"]
+    assert main([*words, "--deliver"]) == Exit.STAND_IN
+    assert f"{secret[0]} with the password is not set" in capsys.readouterr().err
+    kept = tmp_path / "config" / "lightplan" / "environment"
+    kept.parent.mkdir(parents=True)
+    kept.write_text("=".join(secret), encoding="utf-8")
+    kept.chmod(0o600)
+    assert main([*words, "--deliver"]) == Exit.STAND_IN
+    said = capsys.readouterr().err
+    assert "refuses the connection" in said and secret[1] not in said

@@ -127,6 +127,14 @@ def test_what_a_timer_would_miss_is_warned_of(computer, capsys):
     said = capsys.readouterr().err
     assert "the crew comes at 06:30" in said
     assert "put SHEETS=… into" in said and ".config/lightplan/environment" in said
+    kept = computer / ".config" / "lightplan" / "environment"
+    kept.parent.mkdir(parents=True)
+    kept.write_text("SHEETS=tulip\n")
+    for mode, expected in ((0o644, "chmod 600"), (0o600, "")):
+        kept.chmod(mode)
+        assert main(["schedule", str(folder), "--at", "05:15", "--show", "--system", "cron"]) == Exit.DONE
+        out, said = capsys.readouterr()
+        assert expected in said and ("put SHEETS" in said) == bool(expected) and "tulip" not in out + said
 
 
 @pytest.mark.parametrize(
