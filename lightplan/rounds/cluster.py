@@ -98,7 +98,10 @@ def _workers(client: Any) -> int:
 
 def _one(round_: Round, folder: str) -> Outcome:
     from lightplan.rounds.one import make_one
+    from lightplan.schedule.environment import take_environment
 
+    if round_.deliver:  # the worker's computer has a file of its own
+        take_environment()
     return make_one(round_, folder)
 
 

@@ -85,6 +85,7 @@ def test_a_second_parser_reads_the_same():
         (date(2026, 3, 8), "06:30", "10:30"),
         (date(2026, 3, 7), "06:30", "11:30"),
         (date(2026, 11, 1), "00:45", "04:45"),
+        (date(2026, 11, 1), "01:45", "05:45"),  # its end is 01:00 again
         (date(2026, 11, 1), "06:30", "11:30"),
         (date(2026, 10, 31), "06:30", "10:30"),
     ],
@@ -94,7 +95,28 @@ def test_alarms_over_both_clock_changes(day, clock, utc):
     [event] = events(calendar(with_orders(plan, (at(plan, clock), Action.COVER)))).values()
     expected = datetime.fromisoformat(f"{day}T{utc}+00:00")
     assert event.dtstart.value.astimezone(UTC) == expected
+    assert event.dtend.value.astimezone(UTC) == expected + timedelta(minutes=15)
     assert rings(event) == expected - AHEAD
+
+
+def test_two_looks_in_one_minute_are_told_apart():
+    """3.8.7.4: a calendar takes the revision with the greater sequence."""
+    plan = SAMPLES["dull"]()
+    first = calendar(with_orders(plan, (at(plan, "10:00"), Action.COVER)))
+    second = calendar(with_orders(plan, (at(plan, "11:00"), Action.COVER)), first)
+    third = calendar(with_orders(plan), second)
+    found = [next(iter(events(text).values())) for text in (first, second, third)]
+    assert len({event.uid.value for event in found}) == 1 and found[2].status.value == "CANCELLED"
+    assert [int(event.sequence.value) - int(found[0].sequence.value) for event in found] == [0, 1, 2]
+
+
+def test_a_new_order_does_not_push_those_that_stand_from_their_entries():
+    plan = SAMPLES["dull"]()
+    by_clock = [(at(plan, clock), Action.COVER) for clock in ("09:30", "10:00", "14:00")]
+    first = calendar(with_orders(plan, *by_clock[1:]))
+    second = calendar(with_orders(plan, *by_clock), first)
+    before, after = ({u: e.dtstart.value for u, e in events(text).items()} for text in (first, second))
+    assert len(after) == 3 and before.items() <= after.items()
 
 
 def test_an_alarm_before_the_change_for_an_order_after_it():
