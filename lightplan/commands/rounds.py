@@ -93,10 +93,10 @@ def rounds(
             for sentence in take_environment():  # this computer's processes inherit it
                 say(sentence)
             for outcome in delivered_since(round_, [o for o in journal.outcomes() if o.folder in done]):
-                journal.add(outcome)
+                _note(journal, outcome)
         failed = len(faults)
         for count, outcome in enumerate(_outcomes(round_, todo, workers, cluster), start=1):
-            journal.add(outcome)
+            _note(journal, outcome)
             progress(f"{count}/{len(todo)} {outcome.folder}: {outcome.seconds:.1f} s")
             if not outcome.made:
                 failed += 1
@@ -104,6 +104,11 @@ def rounds(
             elif outcome.code != Exit.DONE:
                 say(f"{outcome.folder}: {' '.join(outcome.said)}")
         return _page(round_, journal, folders, str(of_day), failed)
+
+
+def _note(journal: Journal, outcome: Outcome) -> None:
+    if fault := journal.add(outcome):
+        say(fault)
 
 
 @contextmanager

@@ -14,6 +14,7 @@ class Journal:
 
     def __init__(self, path: Path) -> None:
         self._path = path
+        self._unwritten: dict[str, Outcome] = {}  # what no disk took: a round outlives a full one
 
     def begin(self, *, anew: bool) -> None:
         """Raises OSError where the folder can't be written to."""
@@ -26,17 +27,28 @@ class Journal:
             ) as file:  # what a killed round left half-written stays a line of its own
                 file.write(b"\n")
 
-    def add(self, outcome: Outcome) -> None:
-        with self._path.open("a", encoding="utf-8") as file:
-            file.write(json.dumps(outcome.as_json(), ensure_ascii=False) + "\n")
+    def add(self, outcome: Outcome) -> str | None:
+        """Note an outcome; the first time that the disk takes none, what is to be said."""
+        fresh_line = "\n" if self._unwritten else ""  # after what may be half a line
+        try:
+            with self._path.open("a", encoding="utf-8") as file:
+                file.write(f"{fresh_line}{json.dumps(outcome.as_json(), ensure_ascii=False)}\n")
+        except OSError as error:
+            first = not self._unwritten
+            self._unwritten[outcome.folder] = outcome
+            reason = f"{self._path} can't be written to ({error.strerror or error})"
+            return f"{reason}; the round goes on, but broken off it would begin anew." if first else None
+        self._unwritten.pop(outcome.folder, None)
+        return None
 
     def outcomes(self) -> Iterator[Outcome]:
-        """The last line of each site, in order of first mention; half a line is none."""
+        """The last line of each site, in order of last mention; half a line is none."""
         last: dict[str, int] = {}
         for at, outcome in self._lines():
             last[outcome.folder] = at
-        wanted = set(last.values())
+        wanted = {at for folder, at in last.items() if folder not in self._unwritten}
         yield from (outcome for at, outcome in self._lines() if at in wanted)
+        yield from self._unwritten.values()
 
     def made(self, round_: Round) -> set[str]:
         """Sites whose sheets are made as the round asks, and still there."""

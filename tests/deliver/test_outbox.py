@@ -106,9 +106,12 @@ def test_a_folder_that_can_not_be_written_to_has_a_second_place(tmp_path, monkey
     way = Way(works=False)
     left, _, _ = run(Outbox(tmp_path / "site"), [way], parcel())
     assert left == 1
+    (tmp_path / "site" / "outbox").unlink()
+    noon = parcel(made_at=MADE + timedelta(hours=6), text="noon")  # takes its place, wherever that was
+    assert run(Outbox(tmp_path / "site"), [way], noon)[0] == 1
     way.works = True
     assert run(Outbox(tmp_path / "site"), [way], None)[0] == 0
-    assert way.sent == [parcel()]
+    assert way.sent == [noon]
 
 
 def test_two_runs_at_once_send_one(tmp_path):

@@ -146,6 +146,27 @@ def test_a_folder_that_can_not_be_looked_into_is_told(tmp_path, monkeypatch, cap
     assert "is not a folder that can be looked into" in capsys.readouterr().err
 
 
+def test_a_round_outlives_a_disk_that_is_full_for_its_notes(tmp_path, monkeypatch, capsys, in_this_process):
+    base, opened, full = growers(tmp_path / "all", 3), Path.open, []
+
+    def open_or_not(path, mode="r", *words, **more):
+        if path.suffix == ".jsonl" and mode == "a":
+            full.append(path)
+            if len(full) < 3:
+                with opened(path, "a") as file:
+                    file.write('{"folder": "group-')
+                raise OSError(28, "No space left on device")
+        return opened(path, mode, *words, **more)
+
+    monkeypatch.setattr(Path, "open", open_or_not)
+    assert main(["rounds", str(base), "--workers", "1", *WORDS]) == Exit.DONE
+    said = capsys.readouterr().err
+    assert said.count("No space left") == 1 and "3 sheets made." in said
+    assert len(told(base)["sites"]) == 3
+    main(["rounds", str(base), "--workers", "1", *WORDS])
+    assert "1 of 3 are made already" in capsys.readouterr().err
+
+
 def test_a_second_round_at_the_same_time_is_refused(tmp_path, capsys):
     base = growers(tmp_path / "all", 1)
     (base / "rounds").mkdir()
