@@ -75,6 +75,21 @@ def test_a_way_asked_for_no_more_is_let_go_and_said(tmp_path):
     assert "1 sheet(s) waited for mail" in said[0]
 
 
+def test_only_what_comes_on_another_day_is_late(tmp_path):
+    class Told(Way):
+        def send(self, parcel, sent_at, *, late):
+            super().send(parcel, sent_at, late=late)
+            self.late = late
+
+    outbox, way = Outbox(tmp_path), Told(works=False)
+    for hours, expected in ((1, False), (18, False), (19, True)):  # made at 05:15
+        way.works = False
+        run(outbox, [way], parcel())
+        way.works = True
+        run(outbox, [way], None, sent_at=MADE + timedelta(hours=hours))
+        assert way.late is expected
+
+
 def test_a_broken_slip_is_put_aside_and_the_others_go(tmp_path):
     outbox, way = Outbox(tmp_path), Way(works=False)
     run(outbox, [way], parcel())
