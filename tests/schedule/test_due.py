@@ -213,9 +213,10 @@ def test_secrets_of_a_timer(tmp_path):
     path.write_text("A=1\n", encoding="utf-8-sig")  # as some editors begin a file
     assert read_environment(path) == ({"A": "1"}, ())
     if os.name == "posix":
-        path.chmod(0o644)
-        found, said = read_environment(path)
-        assert found == {} and "chmod 600" in said[0]
+        for mode in (0o644, 0o640, 0o602):
+            path.chmod(mode)
+            found, said = read_environment(path)
+            assert found == {} and "chmod 600" in said[0]
 
 
 @pytest.mark.parametrize("time", ["5.15", "25:00", "05:60", "0515", ""])

@@ -135,6 +135,20 @@ def test_a_time_that_a_clock_change_skips_has_a_second_line():
     assert len(calendar_lines((315,))) == 1 and len(calendar_lines((315, 690))) == 2
 
 
+def test_systemd_makes_up_for_sleep_and_for_faults():
+    """systemd.timer(5): only with Persistent= does a timer run at once for a time it was off at."""
+    import configparser
+
+    units = {}
+    for path, text in _files(timer()).items():
+        units[path.suffix] = configparser.RawConfigParser(strict=False)
+        units[path.suffix].optionxform = str  # type: ignore[assignment,method-assign]
+        units[path.suffix].read_string(text)
+    assert units[".timer"].getboolean("Timer", "Persistent")
+    service = units[".service"]["Service"]
+    assert service["RestartForceExitStatus"].split() == ["1", "3", "4"] and service["RestartSec"] == "15min"
+
+
 def test_systemd_runs_the_very_words(home):
     """ExecStart by the rules of systemd.service, "Command lines": quotes, C escapes, %% and $$."""
     (text,) = [t for path, t in _files(timer()).items() if path.suffix == ".service"]
