@@ -14,7 +14,7 @@ import pytest
 
 from lightplan.cli import Exit, main
 from lightplan.schedule.due import MOST_TRIES, Memory, Slot, State, is_due, just_now, last_slot
-from lightplan.schedule.environment import read_environment
+from lightplan.schedule.environment import read_environment, take_environment
 from lightplan.schedule.log import MOST_BYTES, BoundedLog
 from tests.conftest import ROOT
 from tests.small_site import write_small_site
@@ -217,6 +217,18 @@ def test_secrets_of_a_timer(tmp_path):
             path.chmod(mode)
             found, said = read_environment(path)
             assert found == {} and "chmod 600" in said[0]
+
+
+def test_what_the_environment_has_goes_before_the_file(tmp_path, monkeypatch):
+    own, other = "OWN_OF_THIS_TEST", "OTHER_OF_THIS_TEST"
+    for name in (own, other):
+        monkeypatch.setenv(name, "mine")
+    monkeypatch.delenv(other)
+    path = tmp_path / "environment"
+    path.write_text(f"{own}=file\n{other}=file\n", encoding="utf-8")
+    path.chmod(0o600)
+    assert take_environment(path) == ()
+    assert (os.environ[own], os.environ[other]) == ("mine", "file")
 
 
 @pytest.mark.parametrize("time", ["5.15", "25:00", "05:60", "0515", ""])
