@@ -48,9 +48,30 @@ def test_a_process_killed_at_its_birth_is_not_the_end_of_the_round(round_, monke
             return super().submit(*words)
 
     monkeypatch.setattr(local, "ProcessPoolExecutor", Stillborn)
-    folders = tuple("abcdef")
+    folders = ("slow", *"abcdef")
     found = told(local_outcomes(round_, folders, 2))
     assert found == dict.fromkeys(folders, "made")
+    # who was at work at it already was stopped before it was begun anew
+    assert (round_.base / "slow.ends").read_text() == "x"
+
+
+def test_what_was_done_when_the_pool_broke_is_not_done_again(round_, monkeypatch):
+    handed = []
+
+    class Broken(local.ProcessPoolExecutor):
+        def submit(self, _, *words):
+            folder, future = words[-1], local.Future()
+            handed.append(folder)
+            if folder == "h" and handed.count("h") == 1:
+                future.set_exception(local.BrokenProcessPool("a process died"))
+            else:
+                future.set_result(mortal.one(*words))
+            return future
+
+    monkeypatch.setattr(local, "ProcessPoolExecutor", Broken)
+    folders = tuple("abcdefgh")
+    assert told(local_outcomes(round_, folders, 4)) == dict.fromkeys(folders, "made")
+    assert sorted(handed) == sorted((*folders, "h"))
 
 
 def test_without_room_for_a_single_process_every_site_is_told(round_, monkeypatch):
