@@ -245,12 +245,12 @@ def at_work(base: Path) -> list[int]:
 
 
 def test_a_process_killed_in_the_middle_loses_no_site(tmp_path):
-    base = growers(tmp_path / "all", 6)
+    base = growers(tmp_path / "all", 5)
     # not the first: half of the others are handed out already, the rest is not
     hunt = kill_one_soon(lambda: at_work(base) if len(plans(base)) else [])
     code = main(["rounds", str(base), "--workers", "2", *WORDS])
-    assert over(hunt) and code == Exit.DONE and len(plans(base)) == 6
-    assert sum(site["code"] == Exit.DONE for site in told(base)["sites"]) == 6
+    assert over(hunt) and code == Exit.DONE and len(plans(base)) == 5
+    assert sum(site["code"] == Exit.DONE for site in told(base)["sites"]) == 5
 
 
 def dask(program: str, *words: str) -> subprocess.Popen:
@@ -267,7 +267,7 @@ def test_a_cluster_with_a_worker_killed_makes_the_same_sheets(tmp_path):
     pytest.importorskip("distributed")
     from tests.deliver.mail_server import free_port
 
-    base = growers(tmp_path / "all", 6)
+    base = growers(tmp_path / "all", 4)
     alike = shutil.copytree(base, tmp_path / "local")
     port = free_port()
     address = f"tcp://127.0.0.1:{port}"
@@ -282,7 +282,7 @@ def test_a_cluster_with_a_worker_killed_makes_the_same_sheets(tmp_path):
             env=ENVIRONMENT,
             capture_output=True,
             text=True,
-            timeout=150,
+            timeout=4 * PATIENCE_S,  # so as not to hang; a busy machine may need half of it
             check=False,
         )
         assert code.returncode == Exit.DONE, code.stderr
@@ -292,7 +292,7 @@ def test_a_cluster_with_a_worker_killed_makes_the_same_sheets(tmp_path):
             process.wait()
     assert over(hunt) == running[1].pid
     assert main(["rounds", str(alike), "--workers", "1", *WORDS]) == Exit.DONE
-    assert plans(base) == plans(alike) and len(plans(base)) == 6
+    assert plans(base) == plans(alike) and len(plans(base)) == 4
 
 
 def test_an_absent_cluster_is_told(tmp_path, capsys, monkeypatch):
