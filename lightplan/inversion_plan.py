@@ -146,10 +146,10 @@ def invert(
             dates=grid.dates,
             day=grid.day,
             minute=grid.minute,
-            house_air=_house_air(house, bench),
+            house_air=house_air_of(house, bench),
             house_covers=site.house(bench.house).covers,
             heat=heat,
-            sun_ppfd=_tent_off_ppfd(bench, light[bench.id]),
+            sun_ppfd=tent_off_ppfd(bench, light[bench.id]),
             crew=crew,
             sunrise_min=sunrise,
             price=prices(site.power, grid),
@@ -187,7 +187,7 @@ def heated_for_seed(bench: Bench, seed: Seed) -> tuple[Bench, float | None]:
     return replace(bench, heat_to_c=low), bench.heat_to_c
 
 
-def _house_air(house: HouseHeat, bench: Bench) -> HouseAir:
+def house_air_of(house: HouseHeat, bench: Bench) -> HouseAir:
     """House air with vents that follow it, remembered for each way of lighting and drawing."""
     lamps = bench.lamps
     watts = 0.0 if lamps is None else lamps.power_kw * 1000 * lamps.working / house.body.floor_m2
@@ -210,7 +210,7 @@ def _house_air(house: HouseHeat, bench: Bench) -> HouseAir:
     return air
 
 
-def _tent_off_ppfd(bench: Bench, light: BenchLight) -> Array:
+def tent_off_ppfd(bench: Bench, light: BenchLight) -> Array:
     return light.untented if bench.tent_opens or bench.tent is None else light.open
 
 

@@ -15,7 +15,7 @@ from lightplan.year.stretches import Stretch
 Array = NDArray[np.float64]
 
 WIDTH = 480.0
-LIGHT_HEIGHT, HEAT_HEIGHT, ROW_HEIGHT, FIT_HEIGHT = 54.0, 26.0, 11.0, 9.0
+LIGHT_HEIGHT, HEAT_HEIGHT, ROW_HEIGHT, LANE_HEIGHT, FIT_HEIGHT = 54.0, 26.0, 11.0, 12.0, 9.0
 FIT_WIDTH = 106.0  # a week is two points wide
 WHITE = "#ffffff"
 
@@ -108,17 +108,36 @@ def bench_heat(axis: Axis, *, peak: Array, days_over: Array, low: float, top: fl
 
 
 def weeks_row(axis: Axis, weeks: NDArray[np.bool_], kind: str, label: str) -> Markup:
-    """Weeks of need in a row: `solid`, `hatch` or `grey`."""
-    parts = [box(0, 0, axis.width, ROW_HEIGHT, fill=WHITE)]
-    parts += axis.month_lines(ROW_HEIGHT)
+    """Weeks of need in a row: `solid`, `hatch`, `grey`, or `turned` (dark by day, lamps by night)."""
+    parts = [box(0, 0, axis.width, ROW_HEIGHT, fill=WHITE), *axis.month_lines(ROW_HEIGHT)]
+    parts += _lane(axis, weeks, kind, 1, ROW_HEIGHT - 2)
+    parts.append(line(0, ROW_HEIGHT, axis.width, ROW_HEIGHT, width=0.4, stroke=RULE))
+    return svg(axis.width, ROW_HEIGHT, parts, label)
+
+
+def one_line(axis: Axis, lanes: Sequence[tuple[NDArray[np.bool_], str]], label: str) -> Markup:
+    """Several needs on one line of weeks, each in its lane of it, as `weeks_row` draws them."""
+    height = LANE_HEIGHT * len(lanes)
+    parts = [box(0, 0, axis.width, height, fill=WHITE), *axis.month_lines(height)]
+    for number, (weeks, kind) in enumerate(lanes):
+        parts += _lane(axis, weeks, kind, number * LANE_HEIGHT + 1, LANE_HEIGHT - 2)
+    for y in (0.0, height):
+        parts.append(line(0, y, axis.width, y, width=0.7))
+    return svg(axis.width, height, parts, label)
+
+
+def _lane(axis: Axis, weeks: NDArray[np.bool_], kind: str, y: float, tall: float) -> list[str]:
+    parts = []
     for first, last in _runs(weeks):
         x, end = axis.span(first)[0], sum(axis.span(last))
         if kind == "hatch":
-            parts.append(hatch(x, 1, end - x, ROW_HEIGHT - 2))
+            parts.append(hatch(x, y, end - x, tall))
+        elif kind == "turned":
+            parts.append(box(x, y, end - x, tall, fill=WHITE, stroke=INK))
+            parts.append(box(x, y + tall / 2, end - x, tall / 2, fill=INK))
         else:
-            parts.append(box(x, 1, end - x, ROW_HEIGHT - 2, fill=INK if kind == "solid" else DARK))
-    parts.append(line(0, ROW_HEIGHT, axis.width, ROW_HEIGHT, width=0.4, stroke=RULE))
-    return svg(axis.width, ROW_HEIGHT, parts, label)
+            parts.append(box(x, y, end - x, tall, fill=INK if kind == "solid" else DARK))
+    return parts
 
 
 def fit_row(axis: Axis, marks: tuple[Mark | None, ...], label: str) -> Markup:

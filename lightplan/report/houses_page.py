@@ -9,13 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 import lightplan
-from lightplan.crops.day_length import DayKind
 from lightplan.report import houses_chart as chart
 from lightplan.report.houses_benches import bench_rows, lamp_heads, lamp_rows
 from lightplan.report.houses_fit import fit_key, fit_tables, move_words
 from lightplan.report.houses_plan import EDGES, GREYS, compass, key_box, plan
+from lightplan.report.houses_season import calendar_rows, one_line
 from lightplan.report.houses_view import (
-    CalendarRow,
     HouseRow,
     HousesView,
     KeyBox,
@@ -25,16 +24,15 @@ from lightplan.report.houses_view import (
     PlanRow,
 )
 from lightplan.report.houses_what_if import what_if_view
-from lightplan.report.houses_words import crossing_words, need_words, sentence, shade_words, sides, wind
+from lightplan.report.houses_words import sentence, sides, wind
 from lightplan.report.html import filled
 from lightplan.report.learned_words import record_words
-from lightplan.report.names import crop_name
 from lightplan.report.replay_page import SUNS
 from lightplan.report.units import MONTHS, figure, listing, short
 from lightplan.site.models import Bench
 from lightplan.site.quantities import METRES_PER_FOOT
 from lightplan.year.answer import HousesAnswer
-from lightplan.year.season import Need
+from lightplan.year.floor import Strip
 from lightplan.year.site_year import HouseYear, SiteYear
 from lightplan.year.stretches import band, means
 
@@ -78,7 +76,8 @@ def houses_view(answer: HousesAnswer) -> HousesView:
             "“Days short”: light owed past what may be. “Too hot”, “too bright”: days that pass a limit with "
             "the house's vents open as needed, tent closed, nothing drawn. Peaks ±4 K."
         ),
-        calendar=tuple(_calendar(answer, axis)),
+        one_line=one_line(answer, axis),
+        calendar=tuple(calendar_rows(answer, axis)),
         fit=fit_tables(answer),
         fit_key=fit_key(),
         moves=tuple(move_words(move, year) for move in answer.moves),
@@ -126,9 +125,10 @@ def _house(answer: HousesAnswer, one: HouseYear, axis: chart.Axis, top: float) -
     year, light = answer.year, one.light
     bands = [band(light.inside_mol, week, year.sample) for week in year.weeks]
     inside = means(light.inside_mol, year.weeks)
+    least, most = (figure(float(value), 1) for value in (inside.min(), inside.max()))
     return HouseRow(
         name=one.house.name,
-        words=f"{short(float(inside.min()))} to {short(float(inside.max()))} mol{_years(answer, one)}",
+        words=f"{least} to {most} mol{_years(answer, one)}",
         light=chart.house_light(
             axis,
             outdoor=means(light.outdoor_mol, year.weeks),
@@ -146,7 +146,7 @@ def _years(answer: HousesAnswer, one: HouseYear) -> str:
     if answer.years is None:
         return ""
     totals = np.nanmean(answer.years.houses[one.house.id], axis=1)
-    return f"; years {short(float(totals.min()))} to {short(float(totals.max()))}"
+    return f"; years {figure(float(totals.min()), 1)} to {figure(float(totals.max()), 1)}"
 
 
 def _light_table(year: SiteYear) -> MonthTable:
@@ -237,20 +237,19 @@ def _plan_month(
 ) -> PlanMonth:
     found = one.floor[month]
     per, unit = (METRES_PER_FOOT, "ft") if year.site.us_units else (1.0, "m")
-    left = found.across_m[0]
+    left, side = found.across_m[0], wind(one.house.ridge_azimuth_deg - 90)
 
-    def strip(words: str, which: str) -> str:
-        part = getattr(found, which)
+    def strip(words: str, part: Strip) -> str:
         edges = [short((edge - left) / per) for edge in part.across_m]
-        return f"{words} strip {short(part.mol)} mol: {edges[0]} to {edges[1]} {unit} from the top"
+        return f"{words} strip {figure(part.mol, 1)} mol: {edges[0]}–{edges[1]} {unit} from {side}"
 
     least = found.min_over_mean
     return PlanMonth(
         title=f"{MONTHS[year.months[month].first.month - 1]}, {short(float(found.cells.mean()))} mol",
         drawing=plan(one.house, found, placed, points_a_metre=scale),
         words=(
-            strip("darkest", "darkest"),
-            strip("brightest", "brightest"),
+            strip("darkest", found.darkest),
+            strip("brightest", found.brightest),
             "" if least is None else f"darkest spot {figure(100 * least)} % of the mean",
         ),
     )
@@ -262,30 +261,3 @@ def _plan_key() -> tuple[KeyBox, ...]:
     words += [f"{a} to {b} %" for a, b in pairwise(percent)]
     words.append(f"over {percent[-1]} %")
     return tuple(KeyBox(key_box(grey), text) for grey, text in zip(GREYS, words, strict=True))
-
-
-def _calendar(answer: HousesAnswer, axis: chart.Axis) -> Iterator[CalendarRow]:
-    dates = answer.dates
-
-    def row(name: str, need: Need, kind: str) -> CalendarRow:
-        return CalendarRow(name, need_words(need), chart.weeks_row(axis, need.weeks, kind, name))
-
-    if answer.year.lamps.benches:
-        yield row("Lamps for light", dates.lamps, "solid")
-        yield row("Lamps for seed", dates.seed_lamps, "solid")
-    if any(one.tented for one in dates.benches):
-        yield row("Tents: open or cover", dates.tents, "hatch")
-    yield row("Covers on other benches", dates.covers, "hatch")
-    names = {house.id: house.name for house in answer.year.site.houses}
-    for shade in dates.shades:
-        yield CalendarRow(
-            f"Fixed shade, {names[shade.house_id]}",
-            shade_words(shade),
-            chart.weeks_row(axis, shade.weeks, "grey", f"fixed shade over {shade.house_id}"),
-        )
-    for crossing in dates.crossings:
-        weeks = means(crossing.needed.astype(float), answer.year.weeks) > 0
-        long = crossing.kind is DayKind.LONG
-        name = f"{'Long' if long else 'Short'} days, {crop_name(crossing.crop)}"
-        drawn = chart.weeks_row(axis, weeks, "solid" if long else "hatch", name)
-        yield CalendarRow(name, crossing_words(crossing), drawn)

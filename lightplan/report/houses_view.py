@@ -72,6 +72,14 @@ class CalendarRow:
 
 
 @dataclass(frozen=True)
+class OneLine:
+    """lanes : what each lane of the drawing is for, from the top."""
+
+    lanes: tuple[str, ...]
+    drawing: Markup
+
+
+@dataclass(frozen=True)
 class FitCell:
     weeks: Markup
     words: str
@@ -125,6 +133,7 @@ class HousesView:
     lamp_heads: tuple[str, ...]
     lamp_rows: tuple[FigureRow, ...]
     lamp_note: str
+    one_line: OneLine | None
     calendar: tuple[CalendarRow, ...]
     fit: tuple[FitTable, ...]
     fit_key: tuple[KeyBox, ...]

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.report.houses_view import FigureRow, MonthRow, MonthTable, WhatIfView
-from lightplan.report.units import figure, short
+from lightplan.report.units import figure
 from lightplan.year.beside import Beside, WhatIf
 
 Array = NDArray[np.float64]
@@ -57,7 +57,7 @@ def _row(name: str, values: Array | None, *, strong: bool = False) -> MonthRow:
     return MonthRow(
         name,
         tuple(figure(float(v), 0 if v >= 99.5 else 1) for v in values),
-        short(float(values.mean())),
+        figure(float(values.mean()), 1),
         strong,
     )
 

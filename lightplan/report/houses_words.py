@@ -7,10 +7,10 @@ from datetime import date
 import numpy as np
 
 from lightplan.crops.day_length import DayKind
-from lightplan.report.names import cover_name
-from lightplan.report.units import MONTHS, capital, figure, short
+from lightplan.report.names import cover_name, crop_name
+from lightplan.report.units import MONTHS, capital, figure, listing, short
 from lightplan.site.models import House
-from lightplan.year.season import Crossing, Need
+from lightplan.year.season import Crossing, Need, TurnedSeason
 from lightplan.year.shade import FixedShade
 from lightplan.year.site_year import HouseYear, SiteYear
 from lightplan.year.stretches import means
@@ -59,6 +59,18 @@ def crossing_words(crossing: Crossing) -> str:
     return f"{wanted}: {by} {short_date(crossing.first)} to {short_date(crossing.last)}; {natural}"
 
 
+def turned_words(turned: TurnedSeason) -> str:
+    """When a seed bench wants its day turned round, for what, and what it lacks for that."""
+    if not turned.crops:
+        return "not needed: opened and shaded, seed on the books stays cool enough"
+    words = f"{need_words(turned.need)}: {listing([crop_name(crop) for crop in turned.crops])}"
+    lacks = [
+        *(["lamps"] if turned.lacks_lamps else []),
+        *(["a dark cover"] if turned.lacks_dark else []),
+    ]
+    return f"{words}. The bench lacks {listing(lacks)}" if lacks else words
+
+
 def shade_words(shade: FixedShade) -> str:
     if shade.cover is None or shade.first is None or shade.last is None:
         return (
@@ -67,24 +79,24 @@ def shade_words(shade: FixedShade) -> str:
         )
     return (
         f"{cover_name(shade.cover.name)}, {short_date(shade.first)} to {short_date(shade.last)}: days over a "
-        f"limit {shade.passed_days} → {shade.left}, light {figure(-shade.lost_mol, 1)} mol a day"
-    ).replace("→", "become")
+        f"limit {shade.passed_days} become {shade.left}, light {figure(-shade.lost_mol, 1)} mol a day"
+    )
 
 
 def sentence(year: SiteYear) -> str:
     """What the year comes to, in a line or two."""
     month = _darkest_month(year)
-    light = {one.house.name: _in_month(one, year, month) for one in year.houses}
-    best, worst = max(light, key=lambda k: light[k]), min(light, key=lambda k: light[k])
+    light = [(_in_month(one, year, month), one.house.name) for one in year.houses]
+    (most, best), (least, worst) = max(light), min(light)
     name = MONTHS[year.months[month].first.month - 1]
     if len(light) == 1:
-        found = f"{capital(best)} has {short(light[best])} mol a day in {name}, its darkest month"
-    elif short(light[best]) == short(light[worst]):
-        found = f"In {name}, the darkest month, all houses have {short(light[best])} mol a day"
+        found = f"{capital(best)} has {short(most)} mol a day in {name}, its darkest month"
+    elif short(most) == short(least):
+        found = f"In {name}, the darkest month, all houses have {short(most)} mol a day"
     else:
         found = (
-            f"In {name}, the darkest month, {best} is brightest with {short(light[best])} mol a day, "
-            f"{worst} darkest with {short(light[worst])}"
+            f"In {name}, the darkest month, {best} is brightest with {short(most)} mol a day, "
+            f"{worst} darkest with {short(least)}"
         )
     power = year.site.power
     if not year.lamps.benches:

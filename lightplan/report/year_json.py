@@ -174,6 +174,9 @@ def _dates(dates: SeasonDates) -> Json:
             }
             for one in dates.benches
         ],
+        "inversion": [
+            {"bench": one.bench.id, "crops": list(one.crops), **_need(one.need)} for one in dates.turned
+        ],
         "fixed_shade": [_shade(one) for one in dates.shades],
         "day_length": [
             {

@@ -14,6 +14,7 @@ from lightplan.year.fit import CropFit, Move, crop_fits, moves
 from lightplan.year.season import SeasonDates, season_dates
 from lightplan.year.several import YearsLight, years_held, years_light
 from lightplan.year.site_year import SiteYear
+from lightplan.year.turned import turned_seasons
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,9 @@ def houses_answer(
         years=years_light(year.site, years_held(year.site), year.weeks, lights),
         fits=fits,
         moves=moves(fits, year),
-        dates=season_dates(year, crossings_of(year.site, year.grid.dates, crops)),
+        dates=season_dates(
+            year, crossings_of(year.site, year.grid.dates, crops), tuple(turned_seasons(year))
+        ),
         what_if=what_if,
         record=record,
     )

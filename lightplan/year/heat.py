@@ -131,7 +131,7 @@ def bench_heat_year(
     burning = np.zeros(len(grid)) if lit is None else lit
     for kind in set(where) if bench.tent is not None else set(where) - {"air"}:
         here = np.array([one == kind for one in where])[grid.day]
-        felt[here] = _felt(bench, light, sky, air_c=air_c, lit=burning, where=kind)[here]
+        felt[here] = heat_of(bench, light, sky, where=kind).felt_c(air_c, lit=burning)[here]
     house = site.house(bench.house)
     gate = np.array([not light_hurts_by_itself(bench, day) for day in grid.dates])[grid.day]
     bright = np.where(gate & (air_c <= house.vent_at_c + GATE_K), 0.0, light.open)
@@ -143,11 +143,12 @@ def bench_heat_year(
     )
 
 
-def _felt(bench: Bench, light: BenchLight, sky: Sky, *, air_c: Array, lit: Array, where: str) -> Array:
+def heat_of(bench: Bench, light: BenchLight, sky: Sky, *, where: str) -> BenchHeat:
+    """A bench ready to be run through the year, as what feels the heat there has it."""
     above = light.untented
     with np.errstate(divide="ignore", invalid="ignore"):
         passes = np.where(above > 0, light.open / above, 0.0)
-    ready = BenchHeat(
+    return BenchHeat(
         where=where,
         body=bench_body(bench, Stage.GERMINATION if where == "medium" else Stage.SEEDLING),
         sun_w_m2=above * joules_per_umol(sky),
@@ -155,7 +156,6 @@ def _felt(bench: Bench, light: BenchLight, sky: Sky, *, air_c: Array, lit: Array
         tent_passes=passes,
         lamp_ppfd=bench.lamps.ppfd_now_umol_m2_s if bench.lamps else 0.0,
     )
-    return ready.felt_c(air_c, lit=lit)
 
 
 def day_peaks(values: Array, grid: Grid) -> Array:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.crops.day_length import DayKind
+from lightplan.site.models import Bench
 from lightplan.year.lamps import SLIGHT_MOL
 from lightplan.year.shade import FixedShade, fixed_shade
 from lightplan.year.site_year import BenchYear, SiteYear
@@ -70,10 +71,25 @@ class Crossing:
 
 
 @dataclass(frozen=True)
+class TurnedSeason:
+    """A bench on which seed stands in the year, and when some of it wants its day turned round.
+
+    crops : those that do. lacks_lamps, lacks_dark : what the bench has not and would need for it.
+    """
+
+    bench: Bench
+    need: Need
+    crops: tuple[str, ...]
+    lacks_lamps: bool
+    lacks_dark: bool
+
+
+@dataclass(frozen=True)
 class SeasonDates:
     """The site's seasons: of any bench. tents : a tented bench needs a remedy. covers : another one does.
 
-    crossings : of crops that flower by day length (`day_length.crossings_of`).
+    crossings : of crops that flower by day length (`day_length.crossings_of`). turned : benches with seed
+    (`turned.turned_seasons`).
     """
 
     benches: tuple[BenchSeason, ...]
@@ -83,9 +99,12 @@ class SeasonDates:
     covers: Need
     shades: tuple[FixedShade, ...]
     crossings: tuple[Crossing, ...] = ()
+    turned: tuple[TurnedSeason, ...] = ()
 
 
-def season_dates(year: SiteYear, crossings: tuple[Crossing, ...] = ()) -> SeasonDates:
+def season_dates(
+    year: SiteYear, crossings: tuple[Crossing, ...] = (), turned: tuple[TurnedSeason, ...] = ()
+) -> SeasonDates:
     benches = tuple(_bench(year, one) for one in year.benches)
 
     def of_any(needs: Iterable[Need]) -> Need:
@@ -100,6 +119,7 @@ def season_dates(year: SiteYear, crossings: tuple[Crossing, ...] = ()) -> Season
         covers=of_any(one.remedy for one in benches if not one.tented),
         shades=tuple(found for house in year.houses if (found := fixed_shade(year, house)) is not None),
         crossings=crossings,
+        turned=turned,
     )
 
 
