@@ -123,13 +123,16 @@ def _march_one(weather: Weather, start: Array, heat_to: float, cap: float) -> Ar
     for base, reach, gain, out in zip(*(values.ravel().tolist() for values in weather), strict=True):
         passed = [air]
         for _ in range(PARTS):
-            open_share = min(max(air, 0.0), 1.0)
+            open_share = 0.0 if air < 0.0 else air if air < 1.0 else 1.0
             per_k = base + reach * open_share
             away = out - air
-            exponent = (open_share == air) * reach * away - per_k + NEARLY_NONE
+            exponent = NEARLY_NONE - per_k
+            if open_share == air:
+                exponent += reach * away
             eased = math.expm1(exponent) / exponent
             air += (gain + per_k * away) * eased
-            air += min(max(heat_to - air, 0.0), cap * eased)
+            if air < heat_to:
+                air += min(heat_to - air, cap * eased)
             passed.append(air)
         found.append((passed[0] + 4 * passed[1] + passed[2]) / 6)
     return np.array(found).reshape(weather.out.shape)

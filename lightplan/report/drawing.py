@@ -6,7 +6,7 @@ width of their cell; labels stand beside them as page text.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from markupsafe import Markup
 
@@ -67,6 +67,29 @@ def path(
     close = "Z" if fill != "none" else ""
     dashes = f' stroke-dasharray="{dash}"' if dash else ""
     return f'<path d="M{way}{close}" fill="{fill}" stroke="{stroke}" stroke-width="{n(width)}"{dashes}/>'
+
+
+def boxes(
+    corners: Iterable[tuple[float, float, float, float]], *, fill: str, stroke: str = "none"
+) -> list[str]:
+    """Many boxes (x, y, width, height) of one look as one path; [] for none."""
+    way = "".join(f"M{n(x)} {n(y)}h{n(w)}v{n(h)}h{n(-w)}Z" for x, y, w, h in corners)
+    line = f' stroke="{stroke}" stroke-width="0.7"' if stroke != "none" else ""
+    return [f'<path d="{way}" fill="{fill}"{line}/>'] if way else []
+
+
+def lines(
+    ends: Iterable[tuple[float, float, float, float]],
+    *,
+    width: float = 0.7,
+    stroke: str = INK,
+    dash: str | None = None,
+) -> list[str]:
+    """Many lines (x1, y1, x2, y2) of one look as one path; [] for none."""
+    way = "".join(f"M{n(x1)} {n(y1)}L{n(x2)} {n(y2)}" for x1, y1, x2, y2 in ends)
+    dashes = f' stroke-dasharray="{dash}"' if dash else ""
+    look = f'fill="none" stroke="{stroke}" stroke-width="{n(width)}"{dashes}'
+    return [f'<path d="{way}" {look}/>'] if way else []
 
 
 def hatch(x: float, y: float, width: float, height: float, *, gap: float = 3.0) -> str:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import groupby
 
 import numpy as np
 from markupsafe import Markup
 from numpy.typing import NDArray
 
-from lightplan.report.drawing import DARK, INK, RULE, SUN, box, hatch, line, path, svg
+from lightplan.report.drawing import DARK, INK, RULE, SUN, box, boxes, hatch, line, lines, path, svg
 from lightplan.year.fit import Mark
 from lightplan.year.stretches import Stretch
 
@@ -40,10 +41,8 @@ class Axis:
         return at + wide / 2
 
     def month_lines(self, height: float) -> list[str]:
-        return [
-            line(self.x(m.days.start), 0, self.x(m.days.start), height, width=0.4, stroke=RULE)
-            for m in self.months[1:]
-        ]
+        at = [self.x(month.days.start) for month in self.months[1:]]
+        return lines([(x, 0, x, height) for x in at], width=0.4, stroke=RULE)
 
 
 def house_light(
@@ -70,38 +69,34 @@ def bench_light(
     label: str,
 ) -> Markup:
     """Light of each week at a bench: sun light, lamps solid on it; target a line, minimum dashed."""
-    parts = []
-    for week, (bright, lit) in enumerate(zip(sun, lamps, strict=True)):
-        x, wide = axis.span(week)
-        at = _y(float(bright), top)
-        parts.append(box(x, at, wide, LIGHT_HEIGHT - at, fill=SUN))
-        if lit > 0:
-            over = _y(float(bright + lit), top)
-            parts.append(box(x, over, wide, at - over, fill=INK))
+    spans = [axis.span(week) for week in range(len(sun))]
+    below = [_y(float(bright), top) for bright in sun]
+    above = [_y(float(both), top) for both in sun + lamps]
+    parts = boxes([(x, y, w, LIGHT_HEIGHT - y) for (x, w), y in zip(spans, below, strict=True)], fill=SUN)
+    lit = zip(spans, above, below, lamps > 0, strict=True)
+    parts += boxes([(x, y, w, low - y) for (x, w), y, low, burn in lit if burn], fill=INK)
     parts += axis.month_lines(LIGHT_HEIGHT)
     parts += _curve(axis, sun, top, width=0.7, stroke=RULE)
     for values, weight, dash in ((minimum, 1.0, "3 2"), (target, 1.8, None)):
-        for week, value in enumerate(values):
-            if value is not None:
-                x, wide = axis.span(week)
-                y = _y(value, top)
-                parts.append(line(x, y, x + wide, y, width=weight + 1.4, stroke=WHITE))
-                parts.append(line(x, y, x + wide, y, width=weight, dash=dash))
+        level = list(_levels(axis, values, top))
+        parts += lines(level, width=weight + 1.4, stroke=WHITE)
+        parts += lines(level, width=weight, dash=dash)
     parts += _rules(axis, top)
     return svg(axis.width, LIGHT_HEIGHT, parts, label)
 
 
 def bench_heat(axis: Axis, *, peak: Array, days_over: Array, low: float, top: float, label: str) -> Markup:
     """Hottest moment of each week: the bar white with an outline, ink where days pass a limit."""
+    tall = np.maximum(np.clip((peak - low) / (top - low), 0.0, 1.0) * HEAT_HEIGHT, 0.4)
+    bars = [
+        (x + 0.4, HEAT_HEIGHT - height, wide - 0.8, height)
+        for (x, wide), height in zip(map(axis.span, range(len(peak))), tall.tolist(), strict=True)
+    ]
+    over = (days_over > 0).tolist()
     parts = []
-    for week, value in enumerate(peak):
-        x, wide = axis.span(week)
-        share = min(max((float(value) - low) / (top - low), 0.0), 1.0)
-        tall = max(share * HEAT_HEIGHT, 0.4)
-        over = days_over[week] > 0
-        parts.append(
-            box(x + 0.4, HEAT_HEIGHT - tall, wide - 0.8, tall, fill=INK if over else WHITE, stroke=INK)
-        )
+    for kind, fill in ((False, WHITE), (True, INK)):
+        held = [bar for bar, passed in zip(bars, over, strict=True) if passed is kind]
+        parts += boxes(held, fill=fill, stroke=INK)
     parts += axis.month_lines(HEAT_HEIGHT)
     parts.append(line(0, HEAT_HEIGHT, axis.width, HEAT_HEIGHT, width=0.7))
     return svg(axis.width, HEAT_HEIGHT, parts, label)
@@ -171,13 +166,25 @@ def _curve(
     return [path(points, fill="none", stroke=stroke, width=width, dash=dash)]
 
 
+def _levels(
+    axis: Axis, values: Sequence[float | None], top: float
+) -> Iterator[tuple[float, float, float, float]]:
+    """Lines at what each week asks, weeks that ask the same in one."""
+    start = 0
+    for value, alike in groupby(values):
+        end = start + len(list(alike))
+        if value is not None:
+            y = _y(value, top)
+            yield axis.span(start)[0], y, sum(axis.span(end - 1)), y
+        start = end
+
+
 def _rules(axis: Axis, top: float) -> list[str]:
     """The floor of the drawing, and ticks at every ten mol on both sides."""
     parts = [line(0, LIGHT_HEIGHT, axis.width, LIGHT_HEIGHT, width=0.7)]
-    for mol in range(10, int(top) + 1, 10):
-        y = _y(mol, top)
-        parts += [line(0, y, 6, y, width=0.9), line(axis.width - 6, y, axis.width, y, width=0.9)]
-    return parts
+    ticks = [_y(mol, top) for mol in range(10, int(top) + 1, 10)]
+    wide = axis.width
+    return parts + lines([end for y in ticks for end in ((0, y, 6, y), (wide - 6, y, wide, y))], width=0.9)
 
 
 def _runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
