@@ -7,7 +7,7 @@ from lightplan.report.drawing import svg
 from lightplan.report.houses_view import FitCell, FitRow, FitTable, KeyBox
 from lightplan.report.houses_words import short_date
 from lightplan.report.names import STAGES, crop_name
-from lightplan.report.units import capital, figure, units_of
+from lightplan.report.units import KELVIN_TO_F, capital, figure, units_of
 from lightplan.year.answer import HousesAnswer
 from lightplan.year.fit import CropFit, HouseFit, Mark, Move
 from lightplan.year.site_year import SiteYear
@@ -20,7 +20,6 @@ WORDS = {
     Mark.OVER: "over the limit",
 }
 SLIGHT_MOL = 0.5  # rounds to nothing
-KELVIN_TO_F = 9 / 5
 
 
 def fit_tables(answer: HousesAnswer) -> tuple[FitTable, ...]:
@@ -83,14 +82,15 @@ def move_words(move: Move, year: SiteYear) -> str:
     fit = move.fit
     assert fit.bench is not None
     house = year.house(move.to.house_id).house.name
+    units = units_of(year.site)
     kelvin = abs(move.warmer_k) * (KELVIN_TO_F if year.site.us_units else 1.0)
-    degree = units_of(year.site).degree
     warm = "warmer" if move.warmer_k > 0 else "cooler"
-    heat = f"; set {figure(kelvin)} {degree} {warm}" if kelvin >= 0.5 else "; set as warm"
+    air = f"{figure(kelvin)} {units.degree} {warm} on average" if kelvin >= 0.5 else "as warm on average"
+    coldest = units.temperature(move.coldest_c)
     own = fit.house(fit.bench.house)
     less = "missing" if own.short_mol >= own.over_mol else "over the limit"
     return (
         f"{capital(crop_name(fit.crop))}, {STAGES[fit.stage]}, {short_date(fit.from_date)} to "
         f"{short_date(fit.to_date)}: from {fit.bench.name} to {house}. {figure(move.gain_mol)} mol "
-        f"less {less}, {figure(move.gain_mol / fit.days, 1)} a day{heat}."
+        f"less {less}, {figure(move.gain_mol / fit.days, 1)} a day; air {air}, {coldest} at the coldest."
     )

@@ -28,7 +28,7 @@ from lightplan.report.houses_words import sentence, sides, wind
 from lightplan.report.html import filled
 from lightplan.report.learned_words import record_words
 from lightplan.report.replay_page import SUNS
-from lightplan.report.units import MONTHS, figure, listing, short
+from lightplan.report.units import KELVIN_TO_F, MONTHS, figure, listing, short, units_of
 from lightplan.site.models import Bench
 from lightplan.site.quantities import METRES_PER_FOOT
 from lightplan.year.answer import HousesAnswer
@@ -74,7 +74,7 @@ def houses_view(answer: HousesAnswer) -> HousesView:
             "Lamps: the least that holds every target by the sheets' own rules, the year's sun known from "
             "the start; mornings that don't know it spend some percent more (`replay` tells how much). "
             "“Days short”: light owed past what may be. “Too hot”, “too bright”: days that pass a limit with "
-            "the house's vents open as needed, tent closed, nothing drawn. Peaks ±4 K."
+            f"the house's vents open as needed, tent closed, nothing drawn. Peaks ±{_give(year)}."
         ),
         one_line=one_line(answer, axis),
         calendar=tuple(calendar_rows(answer, axis)),
@@ -82,12 +82,19 @@ def houses_view(answer: HousesAnswer) -> HousesView:
         fit_key=fit_key(),
         moves=tuple(move_words(move, year) for move in answer.moves),
         moves_note=(
-            "Light alone decides here. What a warmer or cooler house does to a crop's speed is left out: no "
-            "published figures for these crops are at hand. Whether there is room is yours to see."
+            "Light decides here, but nothing is sent where frost comes near. Warmer air hurries a crop, "
+            "cooler air holds it back; how much is left out: no published figures for these crops are at "
+            "hand. Whether there is room is yours to see."
         ),
         what_if=None if answer.what_if is None else what_if_view(answer.what_if),
         footer=f"lightplan {lightplan.__version__}, {name}, {number}",
     )
+
+
+def _give(year: SiteYear) -> str:
+    """How far a peak may lie off, in the site's degrees; of several houses the most."""
+    kelvin = max(one.heat.ready.parameters.uncertainty_k for one in year.houses)
+    return f"{figure(kelvin * KELVIN_TO_F if year.site.us_units else kelvin)} {units_of(year.site).degree}"
 
 
 def _top(year: SiteYear) -> float:

@@ -155,6 +155,7 @@ def _move(move: Move) -> Json:
         "house": move.to.house_id,
         "gain_mol": number(move.gain_mol),
         "warmer_k": number(move.warmer_k),
+        "coldest_c": number(move.coldest_c),
     }
 
 

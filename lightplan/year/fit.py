@@ -20,6 +20,7 @@ from lightplan.year.site_year import SiteYear
 Array = NDArray[np.float64]
 
 WORTH_A_MOVE_MOL = 0.5  # a day, over the batch's stay: less is lost in the light's own spread; judgement
+TOO_COLD_C = 4.0  # air by which no batch is sent to a house: as for hardening off, near frost; judgement
 ASKED_STAGES = (Stage.SEEDLING, Stage.FINISHING)
 NO_DLI = (Stage.GERMINATION,)  # seed has no need of a day's light
 
@@ -78,12 +79,16 @@ class CropFit:
 
 @dataclass(frozen=True)
 class Move:
-    """A batch that another house would suit better. warmer_k : its heating set point over the own house's."""
+    """A batch that another house would suit better.
+
+    warmer_k : mean air there over the own house's while it stays. coldest_c : lowest air there meanwhile.
+    """
 
     fit: CropFit
     to: HouseFit
     gain_mol: float
     warmer_k: float
+    coldest_c: float
 
 
 def crop_fits(year: SiteYear, asked: Iterable[tuple[str, Stage | None]] = ()) -> tuple[CropFit, ...]:
@@ -102,18 +107,34 @@ def crop_fits(year: SiteYear, asked: Iterable[tuple[str, Stage | None]] = ()) ->
 
 
 def moves(fits: Iterable[CropFit], year: SiteYear) -> tuple[Move, ...]:
-    """Batches on the books that are better off in another house, the greatest gain first."""
+    """Batches on the books that are better off in another house, the greatest gain first.
+
+    Nothing is sent where frost comes near and where its own house keeps it from that.
+    """
     found = []
     for fit in fits:
         if fit.bench is None:
             continue
-        own, best = fit.house(fit.bench.house), fit.best
+        own = fit.house(fit.bench.house)
+        air = {one.house_id: _air(year, one.house_id, fit) for one in fit.houses}
+        least = min(TOO_COLD_C, air[own.house_id].min())
+        best = min(
+            (one for one in fit.houses if air[one.house_id].min() >= least), key=lambda one: one.gap_mol
+        )
         gain = own.gap_mol - best.gap_mol
-        if best is own or gain < WORTH_A_MOVE_MOL * fit.days:
+        if gain < WORTH_A_MOVE_MOL * fit.days:
             continue
-        warmer = year.house(best.house_id).house.heat_to_c - year.house(own.house_id).house.heat_to_c
-        found.append(Move(fit, best, gain, warmer))
+        there = air[best.house_id]
+        warmer = float(there.mean() - air[own.house_id].mean())
+        found.append(Move(fit, best, gain, warmer, float(there.min())))
     return tuple(sorted(found, key=lambda move: -move.gain_mol))
+
+
+def _air(year: SiteYear, house_id: str, fit: CropFit) -> Array:
+    """Air of a house while the batch stays."""
+    days = [year.grid.dates.index(day) for day in (fit.from_date, fit.to_date)]
+    start, stop = np.searchsorted(year.grid.day, [days[0], days[1] + 1])
+    return year.house(house_id).heat.air_c[start:stop]
 
 
 def _nowhere(year: SiteYear) -> Bench:

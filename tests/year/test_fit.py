@@ -71,8 +71,21 @@ def test_a_fit_is_its_weeks_light_beside_its_needs(answer):
     assert Mark.UNDER_MINIMUM in marks and Mark.ON_TARGET in marks
 
 
+def brighter(year, house_id, times):
+    """The year with one house so many times as bright."""
+    return replace(
+        year,
+        houses=tuple(
+            replace(one, light=replace(one.light, inside_mol=one.light.inside_mol * times))
+            if one.house.id == house_id
+            else one
+            for one in year.houses
+        ),
+    )
+
+
 def test_moves_gain_and_the_greatest_comes_first(answer):
-    year = answer.answer.year
+    year = brighter(answer.answer.year, "wall", 1.3)
     found = moves(crop_fits(year), year)
     assert [m.gain_mol for m in found] == sorted((m.gain_mol for m in found), reverse=True)
     assert found
@@ -81,14 +94,32 @@ def test_moves_gain_and_the_greatest_comes_first(answer):
         assert move.gain_mol == pytest.approx(own.gap_mol - move.to.gap_mol)
         assert move.gain_mol > 0
         assert move.to.gap_mol == min(h.gap_mol for h in move.fit.houses)
+        steps = [
+            n
+            for n, day in enumerate(year.grid.day)
+            if move.fit.from_date <= year.grid.dates[day] <= move.fit.to_date
+        ]
+        here, there = (year.house(h).heat.air_c[steps] for h in (own.house_id, move.to.house_id))
+        assert move.warmer_k == pytest.approx(there.mean() - here.mean())
+        assert move.coldest_c == there.min() >= 4
+
+
+def test_nothing_is_sent_into_frost(answer):
+    """The cold frame three times as bright: crops of January are sent there only were it warmer too."""
+    year = brighter(answer.answer.year, "frame", 3)
+    sent = [m for m in moves(crop_fits(year), year) if m.to.house_id == "frame"]
+    held = {m.fit.crop for m in sent}
+    assert not {"geranium_seed", "parsley"} & held  # January: there they would have 100 mol more
+    *others, frame = year.houses
+    warm = replace(frame, heat=replace(frame.heat, air_c=frame.heat.air_c + 10))
+    heated = replace(year, houses=(*others, warm))
+    assert {"geranium_seed", "parsley"} <= {m.fit.crop for m in moves(crop_fits(heated), heated)}
 
 
 def test_a_house_gone_dark_sends_its_crops_away(answer):
     """The block at a third of its light: what stood well there is told to move."""
     year = answer.answer.year
-    block, *others = year.houses
-    dim = replace(block, light=replace(block.light, inside_mol=block.light.inside_mol / 3))
-    dark = replace(year, houses=(dim, *others))
+    dark = brighter(year, "block", 1 / 3)
     before = {(m.fit.bench.id, m.fit.crop) for m in moves(crop_fits(year), year)}
     after = moves(crop_fits(dark), dark)
     assert ("plugs", "dahlia") in {(m.fit.bench.id, m.fit.crop) for m in after} - before
