@@ -37,6 +37,7 @@ from lightplan.year.site_year import HouseYear, SiteYear
 from lightplan.year.stretches import band, means
 
 Array = NDArray[np.float64]
+FEW_HOUSES = 2  # share their first page with the plan
 PLAN_WIDTH = 205.0  # points that the longest house takes
 
 
@@ -55,6 +56,7 @@ def houses_view(answer: HousesAnswer) -> HousesView:
         site=name,
         year=number,
         paper=year.site.paper,
+        few=len(year.houses) <= FEW_HOUSES and answer.what_if is None,
         sentence=sentence(year),
         facts=tuple(_facts(answer)),
         month_names=tuple(
@@ -224,10 +226,20 @@ def _plans(year: SiteYear) -> Iterator[PlanRow]:
             months=tuple(
                 _plan_month(year, one, int(n), placed, scale) for n in (outdoors.argmin(), outdoors.argmax())
             ),
-            benches=listing(
-                [f"{numbers[b.id]} {b.name}{'' if b.place else ' (no place given)'}" for b in mine]
-            ),
+            benches=_benches({numbers[b.id]: b for b in mine}),
         )
+
+
+def _benches(mine: dict[int, Bench]) -> tuple[str, ...]:
+    """Those in the plan by number and name, then those that can't be drawn."""
+
+    def named(placed: bool) -> str:
+        return listing([f"{n} {b.name}" for n, b in mine.items() if (b.place is not None) is placed])
+
+    drawn, others = named(True), named(False)
+    return tuple(
+        words for words in (drawn and f"Benches: {drawn}.", others and f"No place given: {others}.") if words
+    )
 
 
 def _size(year: SiteYear, one: HouseYear) -> str:

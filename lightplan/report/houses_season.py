@@ -52,12 +52,16 @@ def calendar_rows(answer: HousesAnswer, axis: chart.Axis) -> Iterator[CalendarRo
     if answer.year.lamps.benches:
         yield row("Lamps for light", dates.lamps, "solid")
         yield row("Lamps for seed", dates.seed_lamps, "solid")
-    if any(one.tented for one in dates.benches):
+    tented = any(one.tented for one in dates.benches)
+    if tented:
         yield row("Tents: open or cover", dates.tents, "hatch")
-    yield row("Covers on other benches", dates.covers, "hatch")
+    yield row("Covers on other benches" if tented else "Covers on benches", dates.covers, "hatch")
     for one in dates.turned:
-        name = f"Day turned round, {one.bench.name}"
-        yield CalendarRow(name, turned_words(one), chart.weeks_row(axis, one.need.weeks, "turned", name))
+        if one.crops:
+            name = f"Day turned round, {one.bench.name}"
+            yield CalendarRow(name, turned_words(one), chart.weeks_row(axis, one.need.weeks, "turned", name))
+    if dates.turned and not any(one.crops for one in dates.turned):
+        yield row("Day turned round", dates.turned[0].need, "turned")
     names = {house.id: house.name for house in answer.year.site.houses}
     for shade in dates.shades:
         yield CalendarRow(

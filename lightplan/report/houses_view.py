@@ -46,7 +46,7 @@ class PlanRow:
     compass: Markup
     sides: str
     months: tuple[PlanMonth, ...]
-    benches: str
+    benches: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -115,10 +115,13 @@ class WhatIfView:
 
 @dataclass(frozen=True)
 class HousesView:
+    """few : so few houses that the plan may follow on the first page."""
+
     title: str
     site: str
     year: str
     paper: str
+    few: bool
     sentence: str
     facts: tuple[str, ...]
     month_names: tuple[tuple[str, float], ...]

@@ -61,8 +61,6 @@ def crossing_words(crossing: Crossing) -> str:
 
 def turned_words(turned: TurnedSeason) -> str:
     """When a seed bench wants its day turned round, for what, and what it lacks for that."""
-    if not turned.crops:
-        return "not needed: opened and shaded, seed on the books stays cool enough"
     words = f"{need_words(turned.need)}: {listing([crop_name(crop) for crop in turned.crops])}"
     lacks = [
         *(["lamps"] if turned.lacks_lamps else []),
