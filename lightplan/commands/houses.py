@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -54,7 +55,8 @@ def houses(
     from lightplan.site.read import load_site
 
     loaded = load_site(folder)
-    for warning in loaded.warnings:
+    then = _changed(folder, what_ifs) if what_ifs else None
+    for warning in dict.fromkeys((*loaded.warnings, *(then.warnings if then else ()))):
         say(f"Warning: {warning}")
     in_use = calibrated(loaded.site)
     if in_use.trouble:
@@ -66,7 +68,7 @@ def houses(
         site,
         year or today.year,
         crops=stages,
-        then=calibrated(_changed(folder, what_ifs).site).site if what_ifs else None,
+        then=calibrated(then.site).site if then else None,
         changes=what_ifs,
         record=season_record(kept) if kept else None,
         progress=progress,
@@ -105,16 +107,23 @@ def _scores(site: Site) -> tuple[DayScore, ...]:
 
 def _changed(folder: Path, words: tuple[str, ...]) -> Loaded:
     """The site with changes made to it. Raises InputError where they, or what comes of them, will not do."""
+    from lightplan.site.problems import SiteError
     from lightplan.site.read import load_document
     from lightplan.site.toml_text import parsed, read_text
     from lightplan.site.what_if import change_of, changed
 
     text = read_text(folder)
-    return load_document(changed(parsed(text), [change_of(one) for one in words]), text, folder)
+    document = changed(parsed(text), [change_of(one) for one in words])
+    try:
+        return load_document(document, text, folder)
+    except SiteError as wrong:  # the file itself was read without fault: it is the change that will not do
+        asked = " ".join(f"--what-if {one}" for one in words)
+        raise SiteError(replace(problem, file=asked) for problem in wrong.problems) from wrong
 
 
 def _crop(words: str) -> tuple[str, Stage | None]:
-    """A crop and stage of the tables from `CROP` or `CROP:STAGE`."""
+    """A crop and stage of the tables from `CROP` or `CROP:STAGE`. Raises InputError with what would do."""
+    from lightplan.problems import InputError
     from lightplan.site.crop_names import ASKED_BACK, crop_called, crops_with_light, plain
     from lightplan.site.models import Stage
     from lightplan.site.problems import a_list, nearest_or_choices
@@ -125,10 +134,8 @@ def _crop(words: str) -> tuple[str, Stage | None]:
         of_several = ASKED_BACK.get(plain(name))
         would_do = f"say which: {a_list(of_several)}" if of_several else None
         hint = would_do or nearest_or_choices(plain(name), sorted(crops_with_light()))
-        raise click.BadParameter(
-            f"{name!r} is not a crop with known needs of light; {hint}", param_hint="--crop"
-        )
+        raise InputError(f"--crop {words}: {name!r} is not a crop with known needs of light; {hint}.")
     told = [one.value for one in Stage if one is not Stage.GERMINATION]
     if stage and plain(stage).replace("_", "-") not in told:
-        raise click.BadParameter(f"{stage!r} is not a stage; choose {a_list(told)}", param_hint="--crop")
+        raise InputError(f"--crop {words}: {stage!r} is not a stage; choose {a_list(told)}.")
     return crop, Stage(plain(stage).replace("_", "-")) if stage else None

@@ -150,12 +150,3 @@ def test_the_command_writes_all_three(quillfen, tmp_path, capsys):  # noqa: F811
     assert document["what_if"] is None
     assert {"transmission", "beam_share", "weekly", "floor"} <= set(document["houses"][0])
     assert [b["id"] for b in document["benches"]] == ["seed", "plugs", "middle", "shelf", "harden"]
-
-
-@pytest.mark.parametrize(
-    ("crop", "hint"),
-    [("salvia", "say which"), ("tomatoe", "tomato"), ("tomato:flowering", "choose")],
-)
-def test_a_crop_that_is_not_known_is_asked_back(quillfen, capsys, crop, hint):  # noqa: F811
-    assert main(["houses", str(quillfen), "--crop", crop]) == Exit.WRONG_USAGE
-    assert hint in capsys.readouterr().err

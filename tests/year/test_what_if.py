@@ -81,9 +81,44 @@ def test_what_comes_of_it_is_checked_as_the_file_is(quillfen, words, hint):
     assert hint in str(problems.value)
 
 
-def test_a_bad_change_is_wrong_input(quillfen, capsys):
-    assert main(["houses", str(quillfen), "--what-if", "house.shed.dirt_loss=0"]) == Exit.WRONG_INPUT
-    assert 'no house "shed"' in capsys.readouterr().err
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (
+            ["--what-if", "house.shed.dirt_loss=0"],
+            '--what-if house.shed.dirt_loss=0: there is no house "shed"',
+        ),
+        (
+            ["--what-if", "house.block.dirt_loss=lots"],
+            '--what-if house.block.dirt_loss=lots: house "block": ',
+        ),
+        (["--what-if", "house.wall.glazing=glas"], "--what-if house.wall.glazing=glas: house"),
+        (["--what-if", "weather.file=none.csv"], 'typical year "none.csv" is not there'),
+        (
+            ["--crop", "tomatoe"],
+            "--crop tomatoe: 'tomatoe' is not a crop with known needs of light; the near",
+        ),
+        (["--crop", "salvia"], "--crop salvia: 'salvia' is not a crop with known needs of light; say which"),
+        (["--crop", "tomato:flowering"], "'flowering' is not a stage; choose"),
+    ],
+)
+def test_bad_input_is_one_sentence_and_writes_nothing(quillfen, tmp_path, capsys, words, sentence):
+    """The change is named, not the file, which holds no such value."""
+    out = tmp_path / "out"
+    assert main(["houses", str(quillfen), "--year", "2026", "--out", str(out), *words]) == Exit.WRONG_INPUT
+    printed = capsys.readouterr()
+    assert printed.out == "" and len(printed.err.splitlines()) == 1
+    assert sentence in printed.err
+    assert not out.exists()
+
+
+def test_a_site_whose_weather_is_gone_writes_nothing(quillfen, tmp_path, capsys):
+    (tmp_path / "site.toml").write_text(
+        (quillfen / "site.toml").read_text(encoding="utf-8"), encoding="utf-8"
+    )
+    assert main(["houses", str(tmp_path), "--year", "2026"]) == Exit.WRONG_INPUT
+    assert len(capsys.readouterr().err.splitlines()) == 1
+    assert not (tmp_path / "sheets").exists()
 
 
 def test_a_washed_house_is_brighter_by_its_dirt_and_stands_beside_today(quillfen):
@@ -104,5 +139,11 @@ def test_a_washed_house_is_brighter_by_its_dirt_and_stands_beside_today(quillfen
     finally:
         site_file.write_text(text, encoding="utf-8")
     assert by_hand["lamps"]["kwh"] == beside["lamp_kwh"]["then"]
+    assert by_hand["lamps"]["cost"] == beside["lamp_cost"]["then"] < beside["lamp_cost"]["today"]
+    heat = sum(house["heating_kwh"] for house in by_hand["houses"])
+    assert heat == pytest.approx(beside["heating_kwh"]["then"], abs=0.01)
+    plugs = next(one for one in by_hand["benches"] if one["id"] == "plugs")["monthly"]
+    told_plugs = next(one for one in beside["benches"] if one["id"] == "plugs")["then_dli"]
+    assert [m["sun_dli"] + m["lamp_mol"] for m in plugs] == pytest.approx(told_plugs, abs=2e-4)
     monthly = next(h["monthly"] for h in by_hand["houses"] if h["id"] == "block")
     assert [m["inside_dli"] for m in monthly] == block["then_dli"]
