@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
 
 from lightplan.crops.needs import bench_needs
-from lightplan.site.models import Stage
+from lightplan.site.models import Batch, OwnNeeds, Stage
 from lightplan.year.fit import Mark, crop_fits, mark_of, moves
 
 
@@ -102,6 +103,34 @@ def test_moves_gain_and_the_greatest_comes_first(answer):
         here, there = (year.house(h).heat.air_c[steps] for h in (own.house_id, move.to.house_id))
         assert move.warmer_k == pytest.approx(there.mean() - here.mean())
         assert move.coldest_c == there.min() >= 4
+
+
+@pytest.mark.parametrize(("a_day", "is_worth_it"), [(0.4, False), (0.6, True)])
+def test_a_move_is_worth_half_a_mol_a_day(answer, a_day, is_worth_it):
+    year = answer.answer.year
+    fit = next(f for f in crop_fits(year) if f.crop == "petunia")
+    block, wall, frame = (replace(h, short_mol=300.0, over_mol=0.0) for h in fit.houses)
+    better = replace(wall, short_mol=300.0 - a_day * fit.days)
+    found = moves((replace(fit, houses=(block, better, frame)),), year)
+    assert [m.to.house_id for m in found] == (["wall"] if is_worth_it else [])
+    if found:
+        assert found[0].gain_mol == pytest.approx(a_day * fit.days)
+
+
+def test_over_counts_from_the_limit_not_from_the_target(answer):
+    """A begonia of own values, target 5 and limit 16, in June."""
+    year = answer.answer.year
+    one = next(b for b in year.benches if b.bench.id == "middle")
+    first, last = date(2026, 6, 1), date(2026, 6, 28)  # four whole weeks
+    batch = Batch("begonia_wax", Stage.FINISHING, first, last, None, None, False)
+    needs = {("begonia_wax", Stage.FINISHING): OwnNeeds(target=5.0, limit=16.0)}
+    benches = (replace(one, bench=replace(one.bench, batches=(batch,))),)
+    fit = crop_fits(replace(year, site=replace(year.site, own_needs=needs), benches=benches))[0]
+    start = year.grid.dates.index(first)
+    weeks = year.house("block").light.inside_mol[start : start + 28].reshape(4, 7).mean(axis=1)
+    assert fit.house("block").over_mol == pytest.approx(7 * np.maximum(weeks - 16.0, 0.0).sum())
+    assert fit.house("block").over_mol > 50
+    assert fit.house("block").short_mol == 0.0
 
 
 def test_nothing_is_sent_into_frost(answer):
