@@ -66,6 +66,16 @@ def left_after_one_pass(layer: Layer) -> float:
     return min(1.0, 2 * passed / (clear + math.sqrt(clear**2 + (2 * r * passed) ** 2)))
 
 
+def webs_leave(webs: float, cos_incidence: Array) -> Array:
+    """Share of light that webs between two walls leave on one way across the gap.
+
+    A ray at an angle θ runs tan θ times the gap's depth sideways, so it meets webs in that proportion, and
+    each takes the same share of it (Beer's law, as for stems of a crop).
+    """
+    outside = np.maximum(cos_incidence, GRAZING)
+    return np.asarray(np.exp(-webs * np.sqrt(1.0 - np.minimum(outside, 1.0) ** 2) / outside))
+
+
 def stack_optics(layers: tuple[Layer, ...], cos_incidence: Array) -> Optics:
     """What a stack of layers (outside in) passes and mirrors; no layers pass everything."""
     cosines = np.asarray(cos_incidence, dtype=np.float64)
@@ -85,6 +95,9 @@ def _one_polarisation(layers: tuple[Layer, ...], cosines: Array, which: int) -> 
         outside = outside + passed**2 * layer_mirrored / between
         inside = layer_mirrored + layer_passed**2 * inside / between
         passed = passed * layer_passed / between
+        if layer.webs:
+            left = webs_leave(layer.webs, cosines)
+            passed, inside = passed * left, inside * left**2
     return passed, outside, inside
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from functools import cache
 
 from lightplan.site.crop_names import plain
@@ -33,6 +34,12 @@ U_BY_LAYERS = {1: 6.2, 2: 3.7}
 U_MANY_LAYERS = 2.5
 
 
+# Webs between the walls: so that even light passes at the middle of `par_hemispherical` (memory), as the
+# layers are set by `par_direct`. Clear webs turn light aside and take next to none; what is missing is
+# scattered back at their roots and faces.
+WEBS = {"twin-wall-polycarbonate": 0.104, "twin-wall-acrylic": 0.0225}
+
+
 def glazing_key(name: str) -> str:
     return plain(name).replace("_", "-").replace("fiberglass", "fibreglass")
 
@@ -56,12 +63,13 @@ def middle(row: dict[str, str], column: str) -> float:
 def known_glazing(name: str) -> Glazing:
     row = glazing_row(name)
     index, layers = float(row["refractive_index"]), LAYERS[row["layers"]]
-    layer = Layer(
+    wall = Layer(
         n=index, normal_transmittance=layer_passing(middle(row, "par_direct"), n=index, layers=layers)
     )
+    outer = replace(wall, webs=WEBS.get(name, 0.0))
     return Glazing(
         name=name,
-        layers=(layer,) * layers,
+        layers=(outer, wall) if layers == 2 else (wall,),
         haze=middle(row, "haze"),
         u_w_m2k=(float(row["u_value_low_w_m2_k"]) + float(row["u_value_high_w_m2_k"])) / 2,
         is_film=ROWS[name][1],

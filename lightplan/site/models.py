@@ -47,12 +47,17 @@ class SourceName(Enum):
 
 @dataclass(frozen=True)
 class Layer:
-    """One layer of glazing. Either `normal_transmittance` or `extinction_per_m` with `thickness_mm`."""
+    """One layer of glazing. Either `normal_transmittance` or `extinction_per_m` with `thickness_mm`.
+
+    webs : what the webs behind it, between it and the next layer, take from slanting light: they leave
+    exp(−webs · tan of the angle of incidence), all of it straight on.
+    """
 
     n: float
     normal_transmittance: float | None = None
     extinction_per_m: float | None = None
     thickness_mm: float | None = None
+    webs: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -152,3 +154,24 @@ def test_quadrature_of_the_dome():
     cosines = (np.arange(200_000) + 0.5) / 200_000
     by_steps = (stack_optics((FILM, FILM), cosines).passed * 2 * cosines).mean()
     assert hemispherical((FILM, FILM))[0] == pytest.approx(by_steps, abs=2e-6)
+
+
+def test_webs_take_from_slanting_light_alone():
+    """Two walls with webs: the exact sum of what is thrown to and fro through a gap that takes its share."""
+    wall = Layer(n=1.586, normal_transmittance=0.9)
+    webbed = (replace(wall, webs=0.1), wall)
+    angles = np.radians([0.0, 30.0, 60.0, 80.0])
+    found = stack_optics(webbed, np.cos(angles))
+    left = np.exp(-0.1 * np.tan(angles))
+    *surfaces, inside = surface_mirrors(np.cos(angles), wall.n)
+    through = left_after_one_pass(wall) ** (1 / inside)
+    walls = [(through * (1 - r) ** 2 / (1 - (r * through) ** 2), r) for r in surfaces]
+    each = [(t, r * (1 + through * t)) for t, r in walls]
+    passed = [t * left * t / (1 - (r * left) ** 2) for t, r in each]
+    mirrored = [r + t * left * r * left * t / (1 - (r * left) ** 2) for t, r in each]
+    assert found.passed == pytest.approx(np.mean(passed, axis=0))
+    assert found.mirrored_outside == pytest.approx(np.mean(mirrored, axis=0))
+    assert found.mirrored_inside == pytest.approx(found.mirrored_outside)  # webs see light from both sides
+    bare = stack_optics((wall, wall), np.cos(angles)).passed
+    assert found.passed[0] == bare[0]
+    assert (np.diff(found.passed / bare) < -0.01).all()
