@@ -105,6 +105,12 @@ def test_moves_gain_and_the_greatest_comes_first(answer):
         assert move.coldest_c == there.min() >= 4
 
 
+def test_of_houses_as_good_the_own_one_is_best(answer):
+    fit = next(f for f in crop_fits(answer.answer.year) if f.bench is not None and f.bench.house == "wall")
+    alike = replace(fit, houses=tuple(replace(h, short_mol=10.0, over_mol=0.0) for h in fit.houses))
+    assert alike.best.house_id == "wall" != alike.houses[0].house_id
+
+
 @pytest.mark.parametrize(("a_day", "is_worth_it"), [(0.4, False), (0.6, True)])
 def test_a_move_is_worth_half_a_mol_a_day(answer, a_day, is_worth_it):
     year = answer.answer.year

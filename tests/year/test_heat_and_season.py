@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,7 +12,9 @@ import pytest
 from lightplan.clock import STEP_S, STEPS_PER_H
 from lightplan.heat.house_air import house_heat
 from lightplan.light import daily_light_integral
-from lightplan.year.heat import bench_heat_year, day_limits, day_peaks, shaded_house
+from lightplan.site.models import Stage
+from lightplan.year.heat import bench_heat_year, day_limits, day_peaks, house_heat_year, shaded_house
+from lightplan.year.light import house_sun
 from lightplan.year.season import season_dates
 
 
@@ -137,3 +141,63 @@ def test_winter_lamps_begin_in_autumn_and_end_in_spring(answer):
     assert lamps.first > lamps.last
     seed = next(one for one in answer.answer.dates.benches if one.bench_id == "seed")
     assert seed.lamps.first is None and seed.seed_lamps.weeks.any()
+
+
+def passes(year, one, air_c, light_ppfd, limits):
+    """Heat of a bench in air and light of our own, its limits the same every day."""
+    steps = len(year.grid)
+    even = np.full(steps, light_ppfd)
+    return bench_heat_year(
+        year.site,
+        one.bench,
+        SimpleNamespace(open=even, untented=even),
+        year.sky,
+        grid=year.grid,
+        air_c=air_c,
+        lit=None,
+        limits=(limits,) * len(year.grid.dates),
+    )
+
+
+def test_minutes_borne_are_borne(answer):
+    """An hour over a limit that is borne for an hour is no day too hot; a quarter more is."""
+    year, one = answer.answer.year, bench(answer, "plugs")
+    limits = replace(
+        day_limits(year.site, one.bench, year.grid)[20], temperature_c=30.0, temperature_minutes=60
+    )
+    limits = replace(limits, temperature_upper_c=None, temperature_upper_minutes=None)
+    for minutes, too_hot in ((60, False), (75, True)):
+        air = np.where((year.grid.minute >= 720) & (year.grid.minute < 720 + minutes), 31.0, 20.0)
+        assert passes(year, one, air, 0.0, limits).too_hot.all() == too_hot
+        assert passes(year, one, air, 0.0, limits).too_hot.any() == too_hot
+
+
+def test_light_hurts_older_plants_only_in_air_that_vents_no_longer_cool(answer):
+    """Petunia growing on: 5 K over the venting temperature its light limit counts, 3 K over it does not."""
+    year, one = answer.answer.year, bench(answer, "middle")
+    april = year.grid.dates.index(date(2026, 4, 10))
+    limits = replace(
+        day_limits(year.site, one.bench, year.grid)[april], ppfd_umol_m2_s=500.0, ppfd_minutes=60
+    )
+    vent = year.house("block").house.vent_at_c
+    for over_k, bright in ((3.0, False), (5.0, True)):
+        air = np.full(len(year.grid), vent + over_k)
+        assert passes(year, one, air, 600.0, limits).too_bright[april] == bright
+        assert not passes(year, one, air, 400.0, limits).too_bright[april]
+
+
+def test_a_floor_full_of_plants_is_cooler_than_one_of_trays(answer):
+    """More of the sun's heat goes into water: the block in May, its floor full, then with seedlings alone."""
+    year = answer.answer.year
+    house, may = year.house("block").house, year.grid.dates.index(date(2026, 5, 15))
+    big = [replace(b, area_m2=b.area_m2 * 9) for b in year.site.benches if b.house == "block"]
+    trays = [replace(b, batches=tuple(replace(x, stage=Stage.SEEDLING) for x in b.batches)) for b in big]
+    sun = house_sun(
+        house, SimpleNamespace(beam=lambda z, a: 0.7 + 0 * z, diffuse=lambda: 0.7), year.sky, year.grid
+    )
+    peaks = []
+    for benches in (big, trays):
+        site = replace(year.site, benches=tuple(benches))
+        air = house_heat_year(site, house, sun, year.sky, grid=year.grid, lit={}).air_c
+        peaks.append(air[year.grid.day == may].max())
+    assert peaks[0] < peaks[1] - 0.5
