@@ -201,3 +201,37 @@ def test_a_floor_full_of_plants_is_cooler_than_one_of_trays(answer):
         air = house_heat_year(site, house, sun, year.sky, grid=year.grid, lit={}).air_c
         peaks.append(air[year.grid.day == may].max())
     assert peaks[0] < peaks[1] - 0.5
+
+
+def test_lamps_burn_in_the_dullest_allowed_steps_of_a_day(answer):
+    year, one = answer.answer.year, bench(answer, "plugs")
+    lit, minute = one.lamps.lit, year.grid.minute
+    allowed = np.any([(minute >= a) & (minute < b) for a, b in one.bench.lamp_hours], axis=0)
+    assert not lit[~allowed].any() and not allowed.all()
+    days = np.flatnonzero((one.lamps.hours > 1) & (one.lamps.hours < 10))
+    assert len(days) > 20
+    for day in days:
+        here = (year.grid.day == day) & allowed
+        assert one.sun.open[here & (lit > 0)].max() <= one.sun.open[here & (lit == 0)].min() + 1e-9
+
+
+def test_all_power_of_lit_lamps_warms_the_house(answer):
+    year = answer.answer.year
+    heat = year.house("block").heat
+    watts = sum(
+        one.lamps.lit * one.bench.lamps.power_kw * 1000 * one.bench.lamps.working
+        for one in year.benches
+        if one.bench.house == "block" and one.lamps is not None
+    )
+    assert heat.ready.dry_w_m2 == pytest.approx(watts / heat.ready.body.floor_m2)
+    assert heat.ready.dry_w_m2.max() > 5
+
+
+def test_no_house_takes_more_heat_than_its_heater_gives(answer):
+    year = answer.answer.year
+    house = replace(year.house("block").house, can_heat_kw=30.0)
+    sun = house_sun(
+        house, SimpleNamespace(beam=lambda z, a: 0.7 + 0 * z, diffuse=lambda: 0.7), year.sky, year.grid
+    )
+    kwh = house_heat_year(year.site, house, sun, year.sky, grid=year.grid, lit={}).heating_kwh
+    assert 0.9 * 30 * 24 < kwh.max() <= 30 * 24 + 1e-6 < year.house("block").heat.heating_kwh.max()
