@@ -10,7 +10,7 @@ import numpy as np
 
 from lightplan.calibrate_heat import heat_days
 from lightplan.calibrate_loggers import logged_readings
-from lightplan.calibrated import calibrated, washes_of, with_found
+from lightplan.calibrated import washed_on, washes_of, with_found
 from lightplan.clock import grid_over
 from lightplan.house.kept import kept_house_light
 from lightplan.house.losses import Outdoors, losses_of
@@ -31,10 +31,12 @@ from lightplan.site.models import House, Site
 Progress = Callable[[str], None]
 
 
-def calibrate(site: Site, now: datetime, progress: Progress = lambda words: None) -> Calibration:
+def calibrate(
+    site: Site, now: datetime, progress: Progress = lambda words: None, *, keep: bool = True
+) -> Calibration:
     """All factors of a site by its readings up to `now`. site : as its file says, nothing measured in it.
 
-    Raises RecordsError.
+    keep : the days that it scores by a logger. Raises RecordsError.
     """
     today = now.astimezone(site.timezone).date()
     rows = readings(site.folder, until=now)
@@ -64,12 +66,13 @@ def calibrate(site: Site, now: datetime, progress: Progress = lambda words: None
     days = heat_days(with_found(site, found), temperature_readings(rows, site), rows, lights=lights, now=now)
     warmth = [fit_heat(house.id, days.get(house.id, ())) for house in site.houses]
     progress("days scored …")
-    score_logged_days(with_found(site, found), now, calibrated(site).found)
+    scored = score_logged_days(with_found(site, found), now, keep=keep)
+    known = {score.day: score for score in (*scores_of(site), *scored)}
     return replace(
         found,
         heat=tuple(heat for heat, _ in warmth),
         outliers=(*found.outliers, *(out for _, outs in warmth for out in outs)),
-        sources=sources_found(scores_of(site)),
+        sources=sources_found([known[day] for day in sorted(known)]),
     )
 
 
@@ -90,11 +93,6 @@ def house_dates(
         past = tuple(w for w in washes.get(house.id, ()) if w <= today)
         found[house.id] = HouseDates(past, min([*days, today]), today)
     return found
-
-
-def washed_on(house: House, washes: Sequence[date], day: date) -> House:
-    """The house as it was on a day."""
-    return replace(house, washed=max((w for w in washes if w <= day), default=None))
 
 
 def _held(

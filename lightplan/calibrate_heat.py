@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from lightplan.calibrated import site_on
 from lightplan.clock import day_start, grid_over
 from lightplan.heat.house_air import AUTOMATIC
 from lightplan.heat.parameters import UNCALIBRATED
@@ -85,6 +86,7 @@ def _ready(
     site: Site, house_id: str, day: date, lights: Mapping[str, HouseLight], now: datetime
 ) -> HouseHeat | None:
     """The house on a day as its sheet had it; None where no sheet was made."""
+    site = site_on(site, day)
     issued = issued_forecasts(site.folder, day, day).get(day)
     plan = first_plan(site.folder, day, now)
     if issued is None or plan is None:

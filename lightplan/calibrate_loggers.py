@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from lightplan.calibrated import washed_on
 from lightplan.clock import STEP, Grid, at_local, day_start, grid_over
 from lightplan.house.transmission import HouseLight
 from lightplan.learn.kinds import LightReading
@@ -77,12 +77,11 @@ def _of_day(
     hourly = outside.table["ghi_w_m2"]
     sky = make_sky(site, filled_day(site, day, outside, None), grid)
     house = site.house(row.house)
-    washed = max((w for w in washes if w <= day), default=None)
     share = shares(
         site,
         sky,
         grid=grid,
-        house=replace(house, washed=washed),
+        house=washed_on(house, washes, day),
         bench=bench,
         lights=lights,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -51,6 +52,20 @@ def washes_of(site: Site) -> dict[str, tuple[date, ...]]:
         if row.kind == "washed" and row.house in found:
             found[row.house].add(date.fromisoformat(row.detail["day"]))
     return {house: tuple(sorted(day for day in days if day)) for house, days in found.items()}
+
+
+def washed_on(house: House, washes: Sequence[date], day: date) -> House:
+    """The house as it was on a day, by its washes; soil that a later one took away is not laid on it."""
+    found = house.measured
+    if found is not None and any(day < wash <= found.until for wash in washes):
+        found = replace(found, soil=0.0)
+    return replace(house, washed=max((w for w in washes if w <= day), default=None), measured=found)
+
+
+def site_on(site: Site, day: date) -> Site:
+    """The site as its houses were washed on a past day. Raises RecordsError."""
+    washes = washes_of(site)
+    return replace(site, houses=tuple(washed_on(h, washes[h.id], day) for h in site.houses))
 
 
 def _washed(house: House, washes: tuple[date, ...]) -> House:

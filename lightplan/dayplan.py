@@ -257,12 +257,14 @@ class Learned:
     """What the site's records say beside the plan. calibration : in use. yesterday : how its sheet did.
 
     stretch : how many times as wide as assumed the site's own past makes the range of its light.
+    cloud_light : the factor put on light that was worked out from cloud.
     """
 
     calibration: Calibration | None = None
     yesterday: DayScore | None = None
     dimmed: tuple[Dimmed, ...] = ()
     stretch: float = 1.0
+    cloud_light: float = 1.0
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from lightplan.calibrate import house_dates
@@ -18,7 +18,7 @@ from lightplan.records import History, RecordsError
 from lightplan.records_readings import readings
 from lightplan.scored import learned_errors, score_yesterday, scores_of
 from lightplan.site.models import Site, SourceName
-from lightplan.weather.bands import SiteErrors
+from lightplan.weather.bands import NOTHING_LEARNED, SiteErrors
 from lightplan.weather.table import Kind, Weather
 
 
@@ -33,22 +33,24 @@ class Known:
     troubles: tuple[str, ...] = ()
 
 
-def known_of(site: Site) -> Known:
-    """Never fails: records that can't be read cost what they hold, not the sheet."""
+def known_of(site: Site, today: date | None = None) -> Known:
+    """What is known on a day, by the scores of those before it.
+
+    Never fails: records that can't be read cost what they hold, not the sheet."""
     in_use = calibrated(site)
     if in_use.trouble is not None:
         return Known(site, in_use.site, troubles=(in_use.trouble,))
     try:
-        errors = learned_errors(scores_of(site), in_use.found)
+        errors = learned_errors(scores_of(site, before=today), in_use.found)
     except RecordsError as error:
         return Known(site, in_use.site, in_use.found, troubles=(str(error),))
     return Known(site, in_use.site, in_use.found, errors)
 
 
-def stretch_of(known: Known, weather: Weather) -> float:
-    """The factor that the site's past put on the range of a weather's light."""
-    of = {source.value: errors.spread for source, errors in known.errors.items()}
-    return of.get(weather.source, 1.0) if weather.kind is Kind.FORECAST else 1.0
+def errors_in(known: Known, weather: Weather) -> SiteErrors:
+    """What the site's past put on a weather's light and its range."""
+    of = {source.value: errors for source, errors in known.errors.items()}
+    return of.get(weather.source, NOTHING_LEARNED) if weather.kind is Kind.FORECAST else NOTHING_LEARNED
 
 
 def learned_for(
@@ -61,18 +63,17 @@ def learned_for(
     lights: Mapping[str, HouseLight],
 ) -> tuple[Learned, str]:
     """What to say of yesterday and of dim houses; and a sentence where the records gave out on the way."""
+    errors = errors_in(known, weather)
+    so_far = Learned(known.found, stretch=errors.spread, cloud_light=errors.cloud_light)
     if known.troubles:
-        return Learned(known.found), ""
+        return so_far, ""
     try:
-        yesterday = score_yesterday(
-            known.site, weather, today=today, now=now, history=history, lights=lights, found=known.found
-        )
-        return Learned(known.found, yesterday, dimmed_houses(known.raw, today, now)), ""
+        yesterday = score_yesterday(known.site, weather, today=today, now=now, history=history, lights=lights)
+        return replace(so_far, yesterday=yesterday, dimmed=dimmed_houses(known.raw, today, now)), ""
     except RecordsError as error:
-        return Learned(known.found), str(error)
+        return so_far, str(error)
     except Exception as error:  # a sheet is worth more than yesterday's score: what went wrong is ours
-        fault = f"Yesterday could not be scored, by a fault of lightplan ({error!r:.120})."
-        return Learned(known.found), fault
+        return so_far, f"Yesterday could not be scored, by a fault of lightplan ({error!r:.120})."
 
 
 def dimmed_houses(site: Site, today: date, now: datetime) -> tuple[Dimmed, ...]:

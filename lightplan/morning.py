@@ -15,7 +15,7 @@ from lightplan.dayplan import DayPlan
 from lightplan.deliver.calendar_file import CALENDAR, with_calendar
 from lightplan.files import sweep
 from lightplan.house.kept import kept_house_light
-from lightplan.learned import known_of, learned_for, stretch_of
+from lightplan.learned import known_of, learned_for
 from lightplan.plan import plan_day, planning_grid
 from lightplan.records import NO_HISTORY, History, RecordsError, first_plan, keep_plan, read_history
 from lightplan.report.json_learned import learned_json
@@ -66,7 +66,7 @@ def make_sheet(
     shared : forecasts of other sites in the same grid cell.
     """
     folder = site.folder
-    known = known_of(site)
+    known = known_of(site, day)
     for trouble in known.troubles:
         say(trouble)
     site = known.site
@@ -104,7 +104,7 @@ def make_sheet(
         lights=lights,
         turned=turning.benches,
     )
-    plan = replace(plan, learned=replace(learned, stretch=stretch_of(known, weather)))
+    plan = replace(plan, learned=learned)
     progress("page …")
     missing: tuple[str, ...] = ()
     files: tuple[Path, ...] = ()

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
+from lightplan.calibrated import site_on
 from lightplan.house.kept import kept_house_light
 from lightplan.house.transmission import HouseLight
 from lightplan.learn.calibration import Calibration
@@ -27,13 +28,17 @@ BEST_FIRST = ("logger", "file", "service")
 
 
 def scores_of(site: Site, before: date | None = None) -> tuple[DayScore, ...]:
-    """Kept scores, oldest first; what can't be read is passed over. Raises RecordsError."""
+    """Kept scores, oldest first; what can't be read is passed over, and what a logger said that is struck
+    out by now. Raises RecordsError."""
     found = []
+    logged = _logged_days(site)
     for text in scores(site.folder, before=before):
         try:
-            found.append(score_of(text))
+            score = score_of(text)
         except (LookupError, TypeError, ValueError):  # of another lightplan
             continue
+        if score.observed_by != "logger" or score.day in logged:
+            found.append(score)
     return tuple(found)
 
 
@@ -54,7 +59,6 @@ def score_yesterday(
     now: datetime,
     history: History,
     lights: Mapping[str, HouseLight],
-    found: Calibration | None,
 ) -> DayScore | None:
     """The score of the day before: kept already, or worked out and kept. None where no sheet was made or
     nobody knows what came. Raises RecordsError."""
@@ -66,7 +70,7 @@ def score_yesterday(
     seen = observed_day(site, day, weather)
     if seen is None or (kept is not None and _no_better(seen, kept)):
         return kept
-    return _scored(site, day, seen, plan, now, history=history, lights=lights, found=found)
+    return _scored(site, day, seen, plan, now, history=history, lights=lights)
 
 
 def _no_better(found: Observed, kept: DayScore) -> bool:
@@ -82,8 +86,9 @@ def _scored(
     *,
     history: History,
     lights: Mapping[str, HouseLight],
-    found: Calibration | None,
+    keep: bool = True,
 ) -> DayScore:
+    site = site_on(site, day)
     issued = issued_forecasts(site.folder, day, day).get(day)
     rows = readings(site.folder, until=now)
     score = score_day(
@@ -95,18 +100,19 @@ def _scored(
         lights=lights,
         done=done_of(rows, day),
         temperatures=[t for t in temperature_readings(rows, site) if t.day == day],
-        cloud_light=_cloud_light(found, plan["weather"]["source"]),
     )
-    keep_score(site.folder, day, score_json(score), now)
+    if keep:
+        keep_score(site.folder, day, score_json(score), now)
     return score
 
 
-def score_logged_days(site: Site, now: datetime, found: Calibration | None) -> int:
-    """Score every day with a sheet that a logger in the open knows by now; how many. Raises RecordsError."""
+def score_logged_days(site: Site, now: datetime, *, keep: bool = True) -> tuple[DayScore, ...]:
+    """Every day with a sheet that a logger in the open knows by now, scored anew. Raises RecordsError."""
     kept = {s.day: s for s in scores_of(site)}
-    days = sorted(_logged_days(site, now.date()))
+    today = now.astimezone(site.timezone).date()
+    days = sorted(day for day in _logged_days(site) if day < today)
     lights: dict[str, HouseLight] = {}
-    count = 0
+    found = []
     for day in days:
         if day in kept and kept[day].observed_by == "logger":
             continue
@@ -117,18 +123,11 @@ def score_logged_days(site: Site, now: datetime, found: Calibration | None) -> i
         lights = lights or {h.id: kept_house_light(h, site.folder / "cache") for h in site.houses}
         morning_after = datetime.combine(day + timedelta(days=1), time(0), site.timezone)
         history = read_history(site.folder, day + timedelta(days=1), morning_after)
-        _scored(site, day, seen, plan, now, history=history, lights=lights, found=found)
-        count += 1
-    return count
+        found.append(_scored(site, day, seen, plan, now, history=history, lights=lights, keep=keep))
+    return tuple(found)
 
 
-def _cloud_light(found: Calibration | None, source: str) -> float:
-    """The factor in use on the light of a source's cloud."""
-    sources = found.sources if found is not None else ()
-    return next((s.light.middle for s in sources if s.source == source and s.light.used), 1.0)
-
-
-def _logged_days(site: Site, today: date) -> set[date]:
+def _logged_days(site: Site) -> set[date]:
     found: set[date] = set()
     for row in readings(site.folder):
         if row.kind == "log" and row.detail["quantity"] == "light" and row.house is None:
@@ -137,7 +136,7 @@ def _logged_days(site: Site, today: date) -> set[date]:
                 for key in ("first", "last")
             )
             found |= {first + timedelta(days=n) for n in range((last - first).days + 1)}
-    return {day for day in found if day < today}
+    return found
 
 
 def with_accounts(history: History, score: DayScore | None, today: date) -> History:

@@ -58,7 +58,6 @@ def score_day(
     lights: Mapping[str, HouseLight],
     done: Sequence[Done],
     temperatures: Sequence[TemperatureReading],
-    cloud_light: float = 1.0,
 ) -> DayScore:
     """Pure. plan : the JSON of the day's first sheet. table : the day's weather, `observed.filled_day`.
 
@@ -73,7 +72,7 @@ def score_day(
     came = Came(grid, sky, benches_light(site, known, sky, grid=grid, lights=lights), lit)
     outdoors = float(daily_light_integral(sky.ppfd_umol_m2_s, grid)[0])
     benches = tuple(_bench(site, b, _told(plan, b.id), plan, came, said) for b in known)
-    outdoor = plan["outdoor"]
+    outdoor, band = plan["outdoor"], plan.get("learned", {}).get("band", {})
     return DayScore(
         day=day,
         source=plan["weather"]["source"],
@@ -84,11 +83,11 @@ def score_day(
         high_mol=outdoor["dli_high"],
         came_mol=outdoors,
         clear_mol=float(daily_light_integral(sky.clear_ppfd_umol_m2_s, grid)[0]),
-        raw_mol=outdoor["dli"] / cloud_light,
+        raw_mol=outdoor["dli"] / band.get("cloud_light", 1.0),
         benches=benches,
         orders=tuple(_orders(site, plan, came, {b.id: b for b in benches}, said, lights)),
         air=_air(plan, temperatures),
-        stretch=plan.get("learned", {}).get("band", {}).get("factor", 1.0),
+        stretch=band.get("factor", 1.0),
     )
 
 

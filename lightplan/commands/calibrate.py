@@ -60,7 +60,7 @@ def calibrate(
     try:
         if undo or undo_all:
             return _taken_back(take_back(folder, every=undo_all))
-        found = run(site, now, progress)
+        found = run(site, now, progress, keep=not only_try)
         if not only_try:
             keep_calibration(folder, to_json(found), now)
     except RecordsError as error:

@@ -14,7 +14,7 @@ from lightplan.report.json_form import Json, number
 def learned_json(plan: DayPlan) -> Json:
     found = plan.learned
     return {
-        "band": {"factor": number(found.stretch)},
+        "band": {"factor": number(found.stretch), "cloud_light": number(found.cloud_light)},
         "yesterday": None if found.yesterday is None else score_of_day(found.yesterday),
         "calibration": None if found.calibration is None else _calibration(found.calibration),
         "dimmed": [_dimmed(dim) for dim in found.dimmed],

@@ -13,7 +13,7 @@ import pandas as pd
 from lightplan.clock import at_local
 from lightplan.dayplan import DayPlan
 from lightplan.house.kept import kept_house_light
-from lightplan.learned import known_of, learned_for, stretch_of
+from lightplan.learned import known_of, learned_for
 from lightplan.morning import _keep
 from lightplan.observed import hours_of
 from lightplan.plan import plan_day, planning_grid
@@ -93,7 +93,7 @@ def mornings(
         day = first + timedelta(days=n)
         raw = load_site(folder).site if site is None else replace(site, folder=folder)
         now = at_local(day, MADE_MIN, raw.timezone)
-        known = known_of(raw)
+        known = known_of(raw, day)
         assert known.troubles == ()
         grid, window = planning_grid(known.site, day, now)
         factor = np.exp(sd * chance.standard_normal(len(grid.dates)))
@@ -105,6 +105,6 @@ def mornings(
         assert trouble == ""
         history = with_accounts(history, learned.yesterday, day)
         plan = plan_day(known.site, weather, history, grid=grid, window=window, now=now, lights=lights)
-        plan = replace(plan, learned=replace(learned, stretch=stretch_of(known, weather)))
+        plan = replace(plan, learned=learned)
         _keep(folder, plan)
         yield plan

@@ -8,18 +8,27 @@ from pathlib import Path
 
 import pytest
 
+from lightplan.calibrated import washed_on
 from lightplan.cli import Exit, main
-from lightplan.learn.score import season_record
-from lightplan.observed import observed_day
+from lightplan.house.kept import kept_house_light
+from lightplan.learn.score import score_json, season_record
+from lightplan.observed import filled_day, observed_day
+from lightplan.records import NO_HISTORY
 from lightplan.records_learned import keep_score
+from lightplan.records_readings import readings
+from lightplan.report.json_learned import learned_json
+from lightplan.report.json_morning import morning_json
 from lightplan.report.learned_words import record_words, yesterday_words
 from lightplan.report.units import units_of
-from lightplan.scored import scores_of
+from lightplan.scored import score_logged_days, scores_of
+from lightplan.site.models import Measured
 from lightplan.site.read import load_site
+from lightplan.yesterday import score_day
 from tests.learn.mornings import clear_truth, mornings
 from tests.small_site import write_small_site
 
 FIRST = date(2026, 2, 10)
+NOW = ("--now", "2026-02-14T20:00")
 CLEARNESS = [0.3, 0.9, 0.5, 0.7]
 
 
@@ -111,14 +120,56 @@ def test_a_logger_in_the_open_is_believed_before_the_service(lived, tmp_path: Pa
     assert main(["reading", str(folder), *words, "--now", "2026-02-14T20:00"]) == Exit.DONE
     before = scores_of(site)
     now = datetime(2026, 2, 14, 20, tzinfo=site.timezone)
-    from lightplan.scored import score_logged_days
-
-    assert score_logged_days(site, now, None) == 4
+    trial = ("--try", "--format", "json", "--out", "-", "--now", "2026-02-14T20:00")
+    assert main(["calibrate", str(folder), *trial]) == Exit.DONE
+    assert scores_of(site) == before  # a trial keeps nothing
+    assert len(score_logged_days(site, now)) == 4
     after = scores_of(site)
     assert {s.observed_by for s in after} == {"logger"}
     for old, new in zip(before, after, strict=False):
         assert new.came_mol == pytest.approx(0.8 * old.came_mol, rel=0.05)
+    number = next(str(row.number) for row in readings(folder) if row.kind == "log")
+    assert main(["reading", str(folder), "strike", number, "--why", "in the shade", *NOW]) == Exit.DONE
+    assert scores_of(site) == ()  # what a struck logger said counts no more
     for score in before:  # as it was, for the other tests
-        from lightplan.learn.score import score_json
-
         keep_score(folder, score.day, score_json(score), now)
+    assert scores_of(site) == before
+
+
+def test_a_wash_on_record_counts_from_its_day_on(lived):
+    """Scored by the house as it was that day: `washed` of the site is its last wash, not that of the day."""
+    folder, _ = lived
+    site = load_site(folder).site
+    washes = (date(2026, 1, 10), date(2026, 2, 20))
+    soiled = Measured(0.0, 0.0, 0.0, -0.2, date(2026, 1, 1), date(2026, 2, 28))
+    glass = replace(site.house("glass"), washed=washes[-1], measured=soiled)
+    of_day = {
+        d: washed_on(glass, washes, d) for d in (date(2026, 1, 5), date(2026, 2, 19), date(2026, 2, 20))
+    }
+    assert [h.washed for h in of_day.values()] == [None, washes[0], washes[1]]
+    # the soil of the calibration gathered after the last wash: none of it lay on the house before
+    assert [h.measured.soil for h in of_day.values() if h.measured] == [0.0, 0.0, -0.2]
+
+
+def test_the_forecast_as_its_source_gave_it_is_kept(lived):
+    """By the factor that the sheet itself says it used, whatever calibration is in use when it is scored."""
+    _, made = lived
+    plan = replace(made[0], learned=replace(made[0].learned, cloud_light=0.8))
+    assert learned_json(plan)["band"] == {"factor": 1.0, "cloud_light": 0.8}
+    told = {**morning_json(plan), "learned": learned_json(plan)}
+    folder, _ = lived
+    site = load_site(folder).site
+    seen = observed_day(site, FIRST, made[1].weather)
+    assert seen is not None
+    lights = {"glass": kept_house_light(site.house("glass"), folder / "cache")}
+    score = score_day(
+        site,
+        told,
+        seen,
+        table=filled_day(site, FIRST, seen, None),
+        history=NO_HISTORY,
+        lights=lights,
+        done=(),
+        temperatures=(),
+    )
+    assert score.raw_mol == pytest.approx(score.forecast_mol / 0.8)
