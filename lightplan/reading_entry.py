@@ -17,7 +17,7 @@ from lightplan.learn.logger import LONGEST_LAG_MIN, Table, check_clock, clock_la
 from lightplan.learn.meters import NoConversion, Photons, photons
 from lightplan.measured_light import held_against, sun_deg
 from lightplan.problems import InputError
-from lightplan.records_readings import New, orders_of
+from lightplan.records_readings import New
 from lightplan.site.models import Bench, House, Site
 from lightplan.weather.clear_sky import clear_sky_ghi
 
@@ -185,20 +185,6 @@ def germination_count(site: Site, bench: Bench, *, day: date, up: int, of: int) 
         raise InputError(f"By site.toml nothing stood on bench {bench.id!r} on {day}; look at the date.")
     detail = {"day": day.isoformat(), "up": up, "of": of}
     return New("germination", at_local(day, 720, site.timezone), bench.house, bench.id, detail)
-
-
-def order_done(
-    site: Site, *, day: date, order: int, done: bool, at: datetime | None, now: datetime
-) -> tuple[New, str]:
-    """What became of an order, and what it said. Raises InputError for an order that never was."""
-    orders = orders_of(site.folder, day, now)
-    if orders is None:
-        raise InputError(f"No sheet was made for {day}, so it has no order {order}; give the sheet's --date.")
-    if order not in orders:
-        has = f"its orders run from 1 to {max(orders)}" if orders else "it has none"
-        raise InputError(f"The sheet of {day} never had an order number {order}; {has}.")
-    detail = {"day": day.isoformat(), "order": order, "done": done, "at": at.isoformat() if at else None}
-    return New("done", at or at_local(day, 720, site.timezone), None, None, detail), orders[order]
 
 
 def washed(site: Site, house: House, day: date) -> New:

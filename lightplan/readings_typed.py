@@ -75,6 +75,9 @@ def done_of(rows: Iterable[Row], day: date) -> tuple[Done, ...]:
             order=row.detail["order"],
             done=row.detail["done"],
             at=datetime.fromisoformat(row.detail["at"]) if row.detail["at"] else None,
+            action=row.detail.get("action"),
+            house=row.house,
+            bench=row.bench,
         )
         for row in rows
         if row.kind == "done" and row.detail["day"] == day.isoformat()

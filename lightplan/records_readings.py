@@ -127,21 +127,39 @@ def strike_out(folder: Path, number: int, why: str, at: datetime) -> Row:
     return row
 
 
-def orders_of(folder: Path, day: date, now: datetime) -> dict[int, str] | None:
-    """Number → what, of every order that a sheet of the date has borne; None where no sheet was made.
+@dataclass(frozen=True)
+class OrderKept:
+    """An order of a sheet, by the number it has there. made_at : the sheet's clock."""
 
-    Raises RecordsError.
+    number: int
+    what: str
+    action: str
+    house: str | None
+    bench: str | None
+    made_at: datetime
+
+
+def orders_of(folder: Path, day: date, now: datetime) -> tuple[dict[int, OrderKept], ...]:
+    """By number the orders of each sheet of the date made by `now`, in the order they were made.
+
+    A later look at a day numbers its orders anew. Raises RecordsError.
     """
     if not (folder / FILE_NAME).exists():
-        return None
+        return ()
     with open_records(folder) as db:
-        texts = db.execute(
-            "SELECT plan_json FROM plan WHERE day = ? AND made_at <= ? ORDER BY made_at",
+        sheets = db.execute(
+            "SELECT made_at, plan_json FROM plan WHERE day = ? AND made_at <= ? ORDER BY made_at",
             (day.isoformat(), _utc(now)),
         ).fetchall()
-    if not texts:
-        return None
-    return {order["number"]: order["what"] for (text,) in texts for order in json.loads(text)["orders"]}
+    return tuple(
+        {
+            o["number"]: OrderKept(
+                o["number"], o["what"], o["action"], o["house"], o["bench"], datetime.fromisoformat(made_at)
+            )
+            for o in json.loads(text)["orders"]
+        }
+        for made_at, text in sheets
+    )
 
 
 def _row(row: tuple[Any, ...]) -> Row:

@@ -35,7 +35,13 @@ NEAR_SHARE = 0.9  # the same of light
 LAMPS_ON = ("set-timer", "lamps-on", "leave-on")
 LAMPS_OFF = ("leave-off", "lamps-off")
 HANDS = ("cover", "open-tent")
-FOR_LATER = ("-ahead", "account-carries", "bright-ahead")  # rules that look past the day
+# what lamps and hands are ordered for that the day's light and heat can judge; day length, seed and a day
+# turned round have their own reasons, and are right whatever the sky did
+BY_LIGHT = ("dli-short", "account-owed", "owed-for-now", "minimum-short", "enough-light")
+BY_LIMIT = ("temperature-limit", "ppfd-limit")
+ONE_DAY = timedelta(days=1)
+# rules that look past the day
+FOR_LATER = ("dli-short-ahead", "minimum-short-ahead", "account-carries", "bright-ahead")
 
 
 @dataclass(frozen=True)
@@ -67,7 +73,7 @@ def score_day(
     grid = grid_over(day, 1, site.timezone)
     sky = make_sky(site, table, grid)
     known = [b for b in site.benches if b.house in lights and any(p["id"] == b.id for p in plan["benches"])]
-    said = {d.order: d for d in done}
+    said = _said(plan, done)
     lit = {b.id: _lit(b, plan, history, grid, said) for b in known}
     came = Came(grid, sky, benches_light(site, known, sky, grid=grid, lights=lights), lit)
     outdoors = float(daily_light_integral(sky.ppfd_umol_m2_s, grid)[0])
@@ -89,6 +95,23 @@ def score_day(
         air=_air(plan, temperatures),
         stretch=band.get("factor", 1.0),
     )
+
+
+def _said(plan: Json, done: Sequence[Done]) -> dict[int, Done]:
+    """By number on the first sheet, what is told of its orders; a later sheet may number them anew."""
+    found = {}
+    for one in done:
+        same = [o for o in plan["orders"] if one.action is None or _is_of(one, o)]
+        numbers = [o["number"] for o in same]
+        if one.order in numbers:
+            found[one.order] = one
+        elif len(same) == 1:
+            found[numbers[0]] = one
+    return found
+
+
+def _is_of(done: Done, order: Json) -> bool:
+    return (done.action, done.house, done.bench) == (order["action"], order["house"], order["bench"])
 
 
 def _told(plan: Json, bench: str) -> Json:
@@ -114,8 +137,18 @@ def _lit(bench: Bench, plan: Json, history: History, grid: Grid, said: Mapping[i
         if not told.done and turns_on:
             until = datetime.fromisoformat(order["until"]) if order["until"] else end
             lit[begin : grid.index(until)] = False
+            if order["action"] == "set-timer":
+                lit |= _as_before(bench.id, history, datetime.fromisoformat(order["time"]), until, grid)
         elif told.done and late is not None and late > begin and order["action"] != "leave-on":
             lit[begin:late] = lit[begin:late] & (not turns_on) | (order["action"] == "lamps-off")
+    return lit
+
+
+def _as_before(bench: str, history: History, begin: datetime, until: datetime, grid: Grid) -> Mask:
+    """A timer that nobody set goes on with the times of the day before; dark where they are not known."""
+    lit = np.zeros(len(grid), dtype=bool)
+    for on, off in history.set_before(bench, begin - ONE_DAY, begin) or ():
+        lit[grid.index(on + ONE_DAY) : grid.index(min(off + ONE_DAY, until))] = True
     return lit
 
 
@@ -186,7 +219,7 @@ def _orders(
 def _lamps_right(order: Json, bench: BenchScore, told: Json) -> tuple[bool | None, str]:
     """Lamps were right if the sun alone would have left the bench short, and did not leave it under its
     minimum where the sheet had meant to reach it; dark ones if the day reached its minimum."""
-    if bench.target is None or bench.minimum is None:
+    if bench.target is None or bench.minimum is None or order["why"]["rule"] not in (*BY_LIGHT, *FOR_LATER):
         return None, "not-judged"
     meant = told["dli"]["total"] >= bench.minimum - SLIGHT_MOL
     if order["action"] in LAMPS_OFF:
@@ -195,9 +228,9 @@ def _lamps_right(order: Json, bench: BenchScore, told: Json) -> tuple[bool | Non
         return (True, "enough-without") if bench.reached or not meant else (False, "under-minimum")
     if meant and not bench.reached:
         return False, "under-minimum"
-    if bench.sun_came + max(told["account"]["before"] or 0.0, 0.0) < bench.target - SLIGHT_MOL:
+    if bench.sun_came + (told["account"]["before"] or 0.0) < bench.target - SLIGHT_MOL:
         return True, "needed"
-    if any(part in order["why"]["rule"] for part in FOR_LATER):
+    if order["why"]["rule"] in FOR_LATER:
         return None, "not-judged"
     return False, "sun-alone-enough"
 
@@ -206,6 +239,8 @@ def _hands_right(
     site: Site, order: Json, bench_id: str, came: Came, lights: Mapping[str, HouseLight]
 ) -> tuple[bool | None, str]:
     bench = next(b for b in site.benches if b.id == bench_id)
+    if order["why"]["rule"] not in BY_LIMIT:
+        return None, "not-judged"
     limits = bench_limits(bench, came.grid.dates[0], site.own_needs)
     heat = bench_ready(bench, came.light[bench_id], came.sky, grid=came.grid, steps=len(came.grid))
     if limits is None or heat is None:

@@ -225,6 +225,7 @@ def germination(
 @DAY
 @click.option("--order", type=int, required=True, help="Its number on that date's sheet.")
 @click.option("--not", "undone", is_flag=True, help="It was not carried out.")
+@click.option("--first", is_flag=True, help="By the day's first sheet, where a later one numbers anew.")
 @AT
 @NOW
 @click.pass_context
@@ -233,19 +234,20 @@ def done(
     day: date | None,
     order: int,
     undone: bool,
+    first: bool,
     at: datetime | None,
     given_now: datetime | None,
 ) -> int:
     """An order that was carried out, or was not."""
+    from lightplan.order_entry import order_done
     from lightplan.problems import InputError
-    from lightplan.reading_entry import order_done
     from lightplan.records import RecordsError
 
     site = site_of(ctx)
     on, now = _date(site, day, given_now)
     moment = None if at is None else _when(site, at, given_now)[0]
     try:
-        new, what = order_done(site, day=on, order=order, done=not undone, at=moment, now=now)
+        new, what = order_done(site, day=on, order=order, done=not undone, at=moment, now=now, first=first)
     except RecordsError as error:
         raise InputError(str(error)) from error
     code = keep(site, [new], now)

@@ -60,10 +60,16 @@ class Washed:
 
 @dataclass(frozen=True)
 class Done:
-    """What became of an order. done False: it was not carried out."""
+    """What became of an order. done False: it was not carried out.
+
+    action, house, bench : of the order on the sheet that was in hand; action None where that was not kept.
+    """
 
     number: int
     day: date
     order: int
     done: bool
     at: datetime | None
+    action: str | None = None
+    house: str | None = None
+    bench: str | None = None

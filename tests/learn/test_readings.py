@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
+import json
+import sqlite3
 from pathlib import Path
 
 import pytest
@@ -115,6 +117,32 @@ def test_orders_by_their_number(folder, capsys):
     assert enter(folder, "done", "--order", "99", *NOW) == Exit.WRONG_INPUT
     assert "never had an order number 99; its orders run from 1 to" in capsys.readouterr().err
     assert [row.detail["order"] for row in readings(folder)] == [1]
+    assert enter(folder, "done", "--order", "1", "--not", *NOW) == Exit.WRONG_INPUT
+    assert "stands as done already (reading 1); strike that one out first" in capsys.readouterr().err
+    assert len(readings(folder)) == 1
     assert enter(folder, "export", "--orders") == Exit.DONE
     rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
     assert {"ordered", "done"} == {row["what"] for row in rows}
+
+
+def test_a_later_sheet_numbers_its_orders_anew(folder, capsys):
+    """The sheet in hand is the last one; what the first had under that number is told, and can be meant."""
+    for now in ("2026-03-02T06:00", "2026-03-02T14:00"):
+        words = ("morning", str(folder), "--now", now, "--format", "json", "--out", "-")
+        assert main(list(words)) == Exit.DONE
+    with sqlite3.connect(folder / "records.db") as db:  # the later look has one order less, so all move up
+        ((made, text),) = db.execute("SELECT made_at, plan_json FROM plan ORDER BY made_at DESC LIMIT 1")
+        plan = json.loads(text)
+        plan["orders"] = [{**o, "number": o["number"] - 1} for o in plan["orders"][1:]]
+        db.execute("UPDATE plan SET plan_json = ? WHERE made_at = ?", (json.dumps(plan), made))
+        first = json.loads(db.execute("SELECT plan_json FROM first_plan").fetchone()[0])["orders"][0]
+    capsys.readouterr()
+    assert plan["orders"]
+    assert enter(folder, "done", "--order", "1", *NOW) == Exit.DONE
+    assert f"{plan['orders'][0]['what']} (on the sheet made at 14:00; the one made at 06:00 had" in (
+        told := capsys.readouterr().err
+    )
+    assert "--first" in told
+    assert enter(folder, "done", "--order", "1", "--first", *NOW) == Exit.DONE
+    assert capsys.readouterr().err.strip() == f"Order 1 was: {first['what']}"
+    assert [row.bench for row in readings(folder)] == [plan["orders"][0]["bench"], first["bench"]]

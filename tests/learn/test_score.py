@@ -10,10 +10,12 @@ import pytest
 
 from lightplan.calibrated import washed_on
 from lightplan.cli import Exit, main
+from lightplan.dayplan import DayPlan
 from lightplan.house.kept import kept_house_light
-from lightplan.learn.score import score_json, season_record
+from lightplan.learn.kinds import Done
+from lightplan.learn.score import DayScore, score_json, season_record
 from lightplan.observed import filled_day, observed_day
-from lightplan.records import NO_HISTORY
+from lightplan.records import NO_HISTORY, History, Stretch
 from lightplan.records_learned import keep_score
 from lightplan.records_readings import readings
 from lightplan.report.json_learned import learned_json
@@ -60,7 +62,114 @@ def test_what_came_is_the_truth_and_stands_against_the_sheets_range(lived):
         assert score.observed_by == "service"
 
 
-def test_lamps_ordered_and_not_done_gave_no_light(lived):
+def scored(
+    folder: Path, made: list[DayPlan], told: dict, done: tuple[Done, ...] = (), history: History = NO_HISTORY
+) -> DayScore:
+    """The first day by a plan's JSON, as it may have been."""
+    site = load_site(folder).site
+    seen = observed_day(site, FIRST, made[1].weather)
+    assert seen is not None
+    lights = {"glass": kept_house_light(site.house("glass"), folder / "cache")}
+    return score_day(
+        site,
+        told,
+        seen,
+        table=filled_day(site, FIRST, seen, None),
+        history=history,
+        lights=lights,
+        done=done,
+        temperatures=(),
+    )
+
+
+def with_order(told: dict, number: int, rule: str, **values) -> dict:
+    orders = [
+        {**o, "why": {**o["why"], "rule": rule}, **values} if o["number"] == number else o
+        for o in told["orders"]
+    ]
+    return {**told, "orders": orders}
+
+
+def test_only_orders_that_light_or_heat_decided_are_judged_by_them(lived):
+    """A day made long, a day turned round and a cover for a short day are right whatever the sky did."""
+    folder, made = lived
+    told = morning_json(made[0])
+    order = next(o for o in told["orders"] if o["action"] == "set-timer" and o["bench"] == "plugs")
+    number = order["number"]
+    judged = {o.number: o for o in scored(folder, made, told).orders}
+    assert judged[number].right is not None
+    for rule in ("long-day", "night-break", "inverted-lamps", "inverted-back", "seed-light"):
+        of_rule = {o.number: o for o in scored(folder, made, with_order(told, number, rule)).orders}
+        assert (of_rule[number].right, of_rule[number].why) == (None, "not-judged")
+    limit = {"why": {"rule": "temperature-limit", "value": 40.0, "limit": None, "unit": "c"}}
+    cover = {"action": "cover", "until": told["orders"][-1]["time"]}
+    hot = {**told, "orders": [{**order, **cover, **limit}]}
+    assert scored(folder, made, hot).orders[0].right is False  # 11 °C outdoors under a grey sky
+    for rule in ("short-day", "inverted-dark", "inverted-night", "inverted-come"):
+        assert scored(folder, made, with_order(hot, number, rule)).orders[0].right is None
+
+
+def test_lamps_for_light_that_is_owed_were_needed(lived):
+    """The sun of the day alone was enough, but not for what the days before had left short."""
+    folder, made = lived
+    told = morning_json(made[0])
+    number = next(o["number"] for o in told["orders"] if o["action"] == "set-timer" and o["bench"] == "plugs")
+    sun = {b.id: b.sun_came for b in scored(folder, made, told).benches}["plugs"]
+
+    def right(before: float) -> bool | None:
+        benches = [
+            {
+                **b,
+                "account": {**b["account"], "before": before},
+                "dli": {**b["dli"], "minimum": sun / 2, "target": sun - 0.5},
+            }
+            for b in told["benches"]
+        ]
+        of = with_order({**told, "benches": benches}, number, "account-owed")
+        return next(o.right for o in scored(folder, made, of).orders if o.number == number)
+
+    assert right(0.0) is False
+    assert right(-2.0) is True
+
+
+def test_an_order_told_by_the_number_of_a_later_sheet_is_found(lived):
+    folder, made = lived
+    told = morning_json(made[0])
+    lamps = [o for o in told["orders"] if o["action"] == "set-timer"]
+    assert len({o["bench"] for o in lamps}) == len(lamps) >= 1
+    one = lamps[0]
+    done = Done(1, FIRST, one["number"] + 20, False, None, one["action"], one["house"], one["bench"])
+    said = {o.number: o.done for o in scored(folder, made, told, (done,)).orders}
+    assert said[one["number"]] is False
+    assert [value for number, value in said.items() if number != one["number"] and value is not None] == []
+    other = replace(done, order=one["number"], bench="elsewhere")
+    assert {o.done for o in scored(folder, made, told, (other,)).orders} == {None}
+
+
+def test_a_timer_that_nobody_set_goes_on_with_its_old_times(lived):
+    folder, made = lived
+    zone = load_site(folder).site.timezone
+    told = morning_json(made[0])
+    order = next(o for o in told["orders"] if o["action"] == "set-timer" and o["bench"] == "plugs")
+    begin = datetime.fromisoformat(order["time"])
+    day = timedelta(days=1)
+    old = ((datetime(2026, 2, 9, 17, tzinfo=zone), datetime(2026, 2, 9, 19, tzinfo=zone)),)
+    new = ((datetime(2026, 2, 10, 15, tzinfo=zone), datetime(2026, 2, 10, 22, tzinfo=zone)),)
+    stretches = (Stretch((begin - day, begin), old), Stretch((begin, begin + day), new))
+    done = Done(1, FIRST, order["number"], False, None, order["action"], order["house"], order["bench"])
+
+    def hours(history: History, *said: Done) -> float:
+        score = scored(folder, made, told, said, history)
+        return next(b.lamp_h for b in score.benches if b.id == "plugs")
+
+    assert hours(History({"plugs": stretches}, {})) == 7.0
+    assert hours(History({"plugs": stretches}, {}), done) == 2.0
+    assert hours(History({"plugs": stretches[1:]}, {}), done) == 0.0  # nothing is known of the day before
+    told = with_order(told, order["number"], "dli-short", action="lamps-on")
+    assert hours(History({"plugs": stretches}, {}), replace(done, action="lamps-on")) == 0.0  # by hand: dark
+
+
+def test_lamps_are_counted_as_sheets_set_them_and_hands_say(lived):
     folder, _ = lived
     first, second, _ = scores_of(load_site(folder).site)
     lit = {b.id: b for b in first.benches}["plugs"]
@@ -68,7 +177,7 @@ def test_lamps_ordered_and_not_done_gave_no_light(lived):
     assert lit.lamp_mol == pytest.approx(80e-6 * 3600 * lit.lamp_h)
     assert {o.action: o.done for o in second.orders if o.bench == "plugs"}["set-timer"] is False
     plugs = {b.id: b for b in second.benches}["plugs"]
-    assert plugs.lamp_h < lit.lamp_h
+    assert plugs.lamp_h == pytest.approx(lit.lamp_h)  # the timer went on as it stood
 
 
 def test_the_account_goes_on_from_what_came_not_from_what_was_forecast(lived):
@@ -153,23 +262,9 @@ def test_a_wash_on_record_counts_from_its_day_on(lived):
 
 def test_the_forecast_as_its_source_gave_it_is_kept(lived):
     """By the factor that the sheet itself says it used, whatever calibration is in use when it is scored."""
-    _, made = lived
+    folder, made = lived
     plan = replace(made[0], learned=replace(made[0].learned, cloud_light=0.8))
     assert learned_json(plan)["band"] == {"factor": 1.0, "cloud_light": 0.8}
     told = {**morning_json(plan), "learned": learned_json(plan)}
-    folder, _ = lived
-    site = load_site(folder).site
-    seen = observed_day(site, FIRST, made[1].weather)
-    assert seen is not None
-    lights = {"glass": kept_house_light(site.house("glass"), folder / "cache")}
-    score = score_day(
-        site,
-        told,
-        seen,
-        table=filled_day(site, FIRST, seen, None),
-        history=NO_HISTORY,
-        lights=lights,
-        done=(),
-        temperatures=(),
-    )
+    score = scored(folder, made, told)
     assert score.raw_mol == pytest.approx(score.forecast_mol / 0.8)
