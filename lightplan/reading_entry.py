@@ -4,22 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
-
-import numpy as np
-import pandas as pd
+from datetime import date, datetime
 
 from lightplan.clock import at_local
 from lightplan.house.transmission import HouseLight
 from lightplan.learn.checks import Moment, Seen, check_lamps, check_light
-from lightplan.learn.logger import LONGEST_LAG_MIN, Table, check_clock, clock_lag_min, values_of
 from lightplan.learn.meters import NoConversion, Photons, photons
 from lightplan.measured_light import held_against, sun_deg
 from lightplan.problems import InputError
 from lightplan.records_readings import New
 from lightplan.site.models import Bench, House, Site
-from lightplan.weather.clear_sky import clear_sky_ghi
 
 COLDEST_C, HOTTEST_C = -40.0, 70.0  # of air in a house; judgement
 
@@ -60,7 +54,7 @@ def not_ahead(at: datetime, now: datetime) -> None:
         )
 
 
-def _photons(value: float, unit: str, source: str) -> Photons:
+def conversion(value: float, unit: str, source: str) -> Photons:
     try:
         return photons(value, unit, source)
     except NoConversion as error:
@@ -94,8 +88,8 @@ def light_reading(
         if under not in {c.name for c in covers}:
             names = ", ".join(c.name for c in covers) or "none"
             raise InputError(f"No cover {under!r} is at hand there; site.toml has {names}.")
-    seen_in = _photons(inside, unit, source)
-    seen_out = None if outside is None else _photons(outside, unit, source)
+    seen_in = conversion(inside, unit, source)
+    seen_out = None if outside is None else conversion(outside, unit, source)
     held = held_against(
         site,
         house=place.house,
@@ -136,7 +130,7 @@ def lamp_reading(
     if bench.lamps is None:
         raise InputError(f"Bench {bench.id!r} has no lamps in site.toml.")
     kind = bench.lamps.kind
-    seen = _photons(value, unit, kind)
+    seen = conversion(value, unit, kind)
     check_lamps(
         seen.umol_m2_s,
         sun_deg=sun_deg(site, at),
@@ -189,93 +183,3 @@ def germination_count(site: Site, bench: Bench, *, day: date, up: int, of: int) 
 
 def washed(site: Site, house: House, day: date) -> New:
     return New("washed", at_local(day, 720, site.timezone), house.id, None, {"day": day.isoformat()})
-
-
-def zone_named(text: str, site: Site) -> tzinfo:
-    """`site`, `UTC`, an offset like +01:00 or a zone's name. Raises InputError."""
-    if text == "site":
-        return site.timezone
-    try:
-        return _offset(text) if text[:1] in "+-" else ZoneInfo(text)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise InputError(
-            f"{text!r} is no time zone: say site, UTC, a fixed offset like -05:00, or a name like "
-            f"{site.timezone.key}."
-        ) from None
-
-
-def _offset(text: str) -> tzinfo:
-    hours, _, minutes = text[1:].partition(":")
-    span = timedelta(hours=int(hours), minutes=int(minutes or 0))
-    return timezone(-span if text[0] == "-" else span)
-
-
-def logger_reading(
-    site: Site,
-    table: Table,
-    *,
-    house: str | None,
-    bench: str | None,
-    quantity: str,
-    unit: str,
-    source: str,
-    zone: tzinfo | None,
-    shift_min: float,
-    now: datetime,
-) -> New:
-    """A logger's file, its clock held against the sun. Neither house nor bench: it hangs outside.
-
-    Raises InputError; nothing is kept then.
-    """
-    shift = timedelta(minutes=shift_min)
-    rows = [(at + shift, value) for at, value in values_of(table, zone)]
-    if not rows:
-        raise InputError(f"{table.name}: column {table.value!r} holds no numbers.")
-    not_ahead(rows[-1][0].astimezone(site.timezone), now)
-    if quantity == "light":
-        rows = _as_photons(rows, table.name, unit, source)
-        check_clock(lag_min(site, rows), table.name)
-    elif unit == "f":
-        rows = [(at, (value - 32) / 1.8) for at, value in rows]
-    if quantity == "temperature":
-        odd = next((v for _, v in rows if not COLDEST_C <= v <= HOTTEST_C), None)
-        if odd is not None:
-            raise InputError(f"{table.name} would hold {odd:.0f} °C: say --unit f or --unit c.")
-    detail = {
-        "file": table.name,
-        "quantity": quantity,
-        "unit": unit,
-        "source": source,
-        "rows": len(rows),
-        "first": rows[0][0].astimezone(UTC).isoformat(),
-        "last": rows[-1][0].astimezone(UTC).isoformat(),
-        "sum": round(sum(v for _, v in rows), 3),
-    }
-    return New("log", rows[0][0], house, bench, detail, tuple((at, round(v, 3)) for at, v in rows))
-
-
-def _as_photons(
-    rows: list[tuple[datetime, float]], name: str, unit: str, source: str
-) -> list[tuple[datetime, float]]:
-    most = max(v for _, v in rows)
-    factor = _photons(1.0, unit, source).umol_m2_s
-    if most * factor > 3000:  # brighter than any sun with cloud edges, 2,600 µmol or so; judgement
-        also = " The numbers look like lux: give --unit lux." if unit in ("fc", "umol") else ""
-        raise InputError(
-            f"{name} reaches {most:g}, which would be {most * factor:.0f} µmol, more than the sun.{also}"
-        )
-    return [(at, max(v, 0.0) * factor) for at, v in rows]
-
-
-def lag_min(site: Site, rows: list[tuple[datetime, float]]) -> float | None:
-    """How far a light curve runs behind the sun of the place [min]; None where it can't be told."""
-    times = pd.DatetimeIndex([pd.Timestamp(at.astimezone(UTC)) for at, _ in rows])
-    start = (times[0] - pd.Timedelta(minutes=LONGEST_LAG_MIN)).floor("15min")
-    end = (times[-1] + pd.Timedelta(minutes=LONGEST_LAG_MIN)).ceil("15min")
-    quarter = pd.Timedelta(minutes=15)
-    steps = pd.date_range(start, end, freq=quarter)
-    sky = clear_sky_ghi(site, steps, quarter).to_numpy(dtype=float)
-    light = np.array([value for _, value in rows])
-    minutes = np.asarray((times - start) / pd.Timedelta(minutes=1), dtype=float)
-    middle = np.asarray((steps - start) / pd.Timedelta(minutes=1), dtype=float) + 7.5
-    return clock_lag_min(minutes, light, sky_minutes=middle, sky=sky)

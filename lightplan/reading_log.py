@@ -3,34 +3,57 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import UTC, datetime
 
 from lightplan.learn.logger import Table
+from lightplan.logger_entry import of_rows
 from lightplan.problems import InputError
 from lightplan.records import RecordsError
-from lightplan.records_readings import New, readings
+from lightplan.records_readings import New, Row, logged_values, readings
 from lightplan.site.models import Site
 
+SAME = 0.002  # values are kept to 0.001
 
-def not_again(site: Site, new: New) -> None:
-    """Raises InputError where rows of that time, place and quantity stand already."""
-    first, last = (datetime.fromisoformat(new.detail[key]) for key in ("first", "last"))
+
+def only_new(site: Site, new: New) -> tuple[New, tuple[str, ...]]:
+    """The rows that are not kept yet, as loggers hand out the old with the new, and what to say of the rest.
+
+    Raises InputError where other rows of that time, place and quantity stand already, or nothing is new.
+    """
+    also: list[str] = []
     try:
-        kept = readings(site.folder)
+        for row in readings(site.folder):
+            if (row.kind, row.house, row.bench) != ("log", new.house, new.bench):
+                continue
+            if row.detail["quantity"] == new.detail["quantity"]:
+                new, words = _after(site, new, row)
+                also += words
     except RecordsError as error:
         raise InputError(str(error)) from error
-    for row in kept:
-        if (row.kind, row.house, row.bench) != ("log", new.house, new.bench):
-            continue
-        if row.detail["quantity"] != new.detail["quantity"]:
-            continue
-        began, ended = (datetime.fromisoformat(row.detail[key]) for key in ("first", "last"))
-        if first <= ended and began <= last:
-            raise InputError(
-                f"{new.detail['file']}: values of {began:%Y-%m-%d} to {ended:%Y-%m-%d} for that place stand "
-                f"already as reading {row.number} ({row.detail['file']}); strike that one out first, or "
-                "import only what is later. Nothing was stored."
-            )
+    return new, tuple(also)
+
+
+def _after(site: Site, new: New, row: Row) -> tuple[New, list[str]]:
+    """What of a file comes after another that stands, where they agree on all they share."""
+    began, ended = (datetime.fromisoformat(row.detail[key]) for key in ("first", "last"))
+    first, last = new.logged[0][0], new.logged[-1][0]
+    if first > ended or began > last:
+        return new, []
+    begin, end = (at.astimezone(site.timezone) for at in (began, ended))
+    of_it = f"reading {row.number} ({row.detail['file']}, {begin:%Y-%m-%d} to {end:%Y-%m-%d})"
+    kept = {at.astimezone(UTC): value for at, value in logged_values(site.folder, row.number)}
+    old = {at.astimezone(UTC).replace(microsecond=0): value for at, value in new.logged if at <= ended}
+    later = tuple((at, value) for at, value in new.logged if at > ended)
+    if first < began or any(at not in kept or abs(kept[at] - value) > SAME for at, value in old.items()):
+        raise InputError(
+            f"{new.detail['file']}: for that place and time there is {of_it}, and this file is not the "
+            "same with more after it; strike that one out first, or import only what is later. "
+            "Nothing was stored."
+        )
+    if not later:
+        raise InputError(f"{new.detail['file']}: all of it stands already as {of_it}; nothing was stored.")
+    words = f"{len(old)} of its rows stand already as {of_it}; only the {len(later)} later ones are taken"
+    return of_rows(new, later), [words]
 
 
 def shown(site: Site, table: Table, new: New) -> Iterator[str]:

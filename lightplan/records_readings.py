@@ -16,6 +16,11 @@ from lightplan.records import FILE_NAME, _utc, open_records
 COLUMNS = "id, kind, at, house, bench, detail, entered_at, struck_at, struck_why"
 
 
+# what a file is called, and what was worked out by site file, tables and model: they may change, and the
+# reading is the same
+NOT_TYPED = {"file", "share", "clear_umol", "inside_umol", "outside_umol", "umol", "sd"}
+
+
 @dataclass(frozen=True)
 class Row:
     """One reading as kept. detail : as typed and in SI. struck_why None: it stands."""
@@ -44,7 +49,7 @@ class New:
 
     @property
     def fingerprint(self) -> str:
-        known = {key: value for key, value in self.detail.items() if key != "file"}  # by whatever name
+        known = {key: value for key, value in self.detail.items() if key not in NOT_TYPED}
         return json.dumps([self.kind, _utc(self.at), self.house, self.bench, known], sort_keys=True)
 
 

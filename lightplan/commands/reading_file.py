@@ -23,6 +23,7 @@ from lightplan.commands.reading import BENCH, HOUSE, LIGHTS, NOW, keep, reading,
 @click.option("--shift-min", type=float, default=0.0, help="Minutes to add to its clock.")
 @click.option("--time", "time_column", help="The column of times, if the guess is wrong.")
 @click.option("--value", "value_column", help="The column of values, if the guess is wrong.")
+@click.option("--trust-clock", is_flag=True, help="Its clock is right, though its light does not say so.")
 @click.option("--confirm", is_flag=True, help="Store it as shown.")
 @NOW
 @click.pass_context
@@ -39,14 +40,16 @@ def import_(
     shift_min: float,
     time_column: str | None,
     value_column: str | None,
+    trust_clock: bool,
     confirm: bool,
     given_now: datetime | None,
 ) -> int:
     """A logger's CSV. Without --confirm it only shows what it understood."""
     from lightplan.learn.logger import read_logger
+    from lightplan.logger_entry import logger_reading, zone_named
     from lightplan.problems import InputError
-    from lightplan.reading_entry import logger_reading, place_of, zone_named
-    from lightplan.reading_log import not_again, shown
+    from lightplan.reading_entry import place_of
+    from lightplan.reading_log import only_new, shown
 
     site = site_of(ctx)
     if outdoors == (house is not None or bench is not None):
@@ -74,9 +77,10 @@ def import_(
         zone=zone_named(zone, site) if zone else None,
         shift_min=shift_min,
         now=now,
+        trust_clock=trust_clock,
     )
-    not_again(site, new)
-    for line in shown(site, table, new):
+    new, also = only_new(site, new)
+    for line in (*shown(site, table, new), *also):
         say(line)
     if not confirm:
         raise InputError("Nothing is stored yet: if that is right, say it again with --confirm.")

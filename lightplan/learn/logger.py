@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import re
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import UTC, datetime, timedelta, tzinfo
 from itertools import pairwise
 from pathlib import Path
 
@@ -27,6 +28,8 @@ TIME_NAMES = re.compile(r"time|date|zeit|datum|stamp", re.IGNORECASE)
 LIGHT_NAMES = re.compile(r"ppfd|par|lux|light|licht|fc|foot|umol|µmol|ghi", re.IGNORECASE)
 TEMPERATURE_NAMES = re.compile(r"temp|°|deg", re.IGNORECASE)
 FEWEST_ROWS = 8
+MISSING = {"", "-", "--", "na", "n/a", "nan", "none", "null"}  # how loggers write that they have nothing
+CLOCK_SET_BACK = timedelta(hours=1)  # times that go back by no more may be the night summer time ends
 LAG_STEP_MIN = 5
 LONGEST_LAG_MIN = 12 * 60
 CLOCK_OFF_MIN = 30  # a curve may lean so far by walls and cloud alone; judgement
@@ -104,7 +107,8 @@ def _guess_value(columns: tuple[str, ...], body: list[list[str]], when: str, qua
     numbers = [
         column
         for at, column in enumerate(columns)
-        if column != when and all(_number(row[at]) is not None for row in body[:20] if row[at].strip())
+        if column != when
+        and all(_number(row[at]) is not None for row in body[:20] if not _is_missing(row[at]))
     ]
     named = [c for c in numbers if (LIGHT_NAMES if quantity == "light" else TEMPERATURE_NAMES).search(c)]
     found = named or numbers
@@ -123,9 +127,14 @@ def _number(cell: str) -> float | None:
     if "," in text and "." not in text:
         text = text.replace(",", ".")
     try:
-        return float(text)
+        number = float(text)
     except ValueError:
         return None
+    return number if math.isfinite(number) else None
+
+
+def _is_missing(cell: str) -> bool:
+    return cell.strip().lower() in MISSING
 
 
 def _iso(text: str) -> datetime | None:
@@ -156,7 +165,9 @@ def _format(cells: list[str], name: str, column: str) -> str | None:
     good = []
     for form in FORMATS:
         times = [_parsed(cell, form) for cell in cells]
-        if all(times) and all(a <= b for a, b in pairwise(t for t in times if t is not None)):
+        if all(times) and all(
+            a - CLOCK_SET_BACK <= b for a, b in pairwise(t for t in times if t is not None)
+        ):
             good.append(form)
     if not good:
         raise InputError(
@@ -173,11 +184,13 @@ def _format(cells: list[str], name: str, column: str) -> str | None:
 def values_of(table: Table, zone: tzinfo | None) -> tuple[tuple[datetime, float], ...]:
     """Instants and numbers; empty cells are left out. zone : of times that carry no offset.
 
-    Raises InputError on a value that is no number, and on an instant that comes twice.
+    An hour that the clock goes through twice is told by the order of the rows. Raises InputError on a value
+    that is no number, an instant that comes twice, one before its row's turn, and a time that never was.
     """
     found: dict[datetime, float] = {}
+    last = None
     for when, cell in table.rows:
-        if not cell:
+        if _is_missing(cell):
             continue
         number = _number(cell)
         if number is None:
@@ -185,14 +198,29 @@ def values_of(table: Table, zone: tzinfo | None) -> tuple[tuple[datetime, float]
         moment = _iso(when) if table.format is None else _parsed(when, table.format)
         assert moment is not None
         if moment.tzinfo is None:
-            moment = moment.replace(tzinfo=zone)
+            assert zone is not None
+            moment = _instant(moment, zone, last, when, table.name)
+        if last is not None and moment < last:
+            raise InputError(f"{table.name}: {when} comes after a later time; sort the rows by time.")
+        last = moment
         if moment in found:
             raise InputError(
                 f"{table.name} has {when} twice; keep one row (with a clock change inside, give the logger's "
                 "own fixed offset as --zone, like +01:00)."
             )
         found[moment] = number
-    return tuple(sorted(found.items()))
+    return tuple(found.items())
+
+
+def _instant(clock: datetime, zone: tzinfo, last: datetime | None, when: str, name: str) -> datetime:
+    """The instant a clock showed; of an hour that comes twice, the second if the first is past."""
+    moments = [clock.replace(tzinfo=zone, fold=fold).astimezone(UTC) for fold in (0, 1)]
+    if moments[0].astimezone(zone).replace(tzinfo=None, fold=0) != clock:
+        raise InputError(
+            f"{name}: {when} never was by a clock with summer time, so the logger's keeps none: give its own "
+            "fixed offset as --zone, like +01:00."
+        )
+    return moments[1] if last is not None and moments[0] <= last < moments[1] else moments[0]
 
 
 def clock_lag_min(minutes: Array, light: Array, *, sky_minutes: Array, sky: Array) -> float | None:
@@ -220,14 +248,14 @@ def _fit(seen: Array, clear: Array) -> float:
     return float(np.corrcoef(seen, clear)[0, 1])
 
 
-def check_clock(lag_min: float | None, name: str) -> None:
+def check_clock(lag_min: float | None, name: str, *, off_min: float = CLOCK_OFF_MIN) -> None:
     """Raises InputError where the curve runs so far before or behind the sun that the clock must be off."""
-    if lag_min is None or abs(lag_min) < CLOCK_OFF_MIN:
+    if lag_min is None or abs(lag_min) < off_min:
         return
     about = round(lag_min / CLOCK_OFF_MIN) * CLOCK_OFF_MIN  # clocks are set wrong by whole or half hours
     way = "behind" if about > 0 else "ahead of"
     raise InputError(
         f"{name}: its light runs about {abs(about) / 60:g} h {way} the sun of this place, so its clock or "
-        f"the zone is off; give another --zone, or --shift-min {-about:g} if its clock was set wrong. "
-        "Nothing was stored."
+        f"the zone is off; give another --zone, or --shift-min {-about:g} if its clock was set wrong, or "
+        "--trust-clock if it is right and lamps, covers or walls bend its light. Nothing was stored."
     )

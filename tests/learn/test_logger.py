@@ -5,13 +5,15 @@ from __future__ import annotations
 import csv
 from dataclasses import replace
 from datetime import datetime, timedelta, timezone
+from itertools import pairwise
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pandas as pd
 import pytest
 
 from lightplan.cli import Exit, main
-from lightplan.reading_entry import lag_min
+from lightplan.logger_entry import lag_min
 from lightplan.records_readings import logged_values, readings
 from lightplan.site.models import Site
 from lightplan.site.read import load_site
@@ -47,7 +49,7 @@ def write(folder: Path, rows: list[tuple[datetime, float]], form: str = "%d.%m.%
 
 
 def bring(folder: Path, path: Path, *words: str) -> int:
-    given = ("--outdoors", "--quantity", "light", "--unit", "lux", *words, *NOW)
+    given = ("--outdoors", "--quantity", "light", "--unit", "lux", *NOW, *words)
     return main(["reading", str(folder), "import", str(path), *given])
 
 
@@ -66,7 +68,24 @@ def test_guessed_shown_and_stored_only_when_confirmed(folder, capsys):
     assert bring(folder, path, "--zone", "site", "--confirm") == Exit.WRONG_INPUT
     other = path.rename(folder / "other.csv")
     assert bring(folder, other, "--zone", "site", "--confirm") == Exit.WRONG_INPUT
-    assert "stand already as reading 1" in capsys.readouterr().err
+    assert "all of it stands already as reading 1" in capsys.readouterr().err
+
+
+def test_the_old_with_the_new_brings_the_new_alone(folder, capsys):
+    """As loggers hand out all they hold: what stands already is told and left, what differs is refused."""
+    rows = dull_week(load_site(folder).site)
+    assert bring(folder, write(folder, rows[:250]), "--zone", "site", "--confirm") == Exit.DONE
+    capsys.readouterr()
+    assert bring(folder, write(folder, rows), "--zone", "site", "--confirm") == Exit.DONE
+    assert "250 of its rows stand already as reading 1" in capsys.readouterr().err
+    first, second = readings(folder)
+    assert (first.detail["rows"], second.detail["rows"]) == (250, len(rows) - 250)
+    assert len(logged_values(folder, second.number)) == len(rows) - 250
+    assert second.detail["first"] > first.detail["last"]
+    other = [(at, value * 0.9) for at, value in rows]
+    assert bring(folder, write(folder, other), "--zone", "site", "--confirm") == Exit.WRONG_INPUT
+    assert "not the same with more after it" in capsys.readouterr().err
+    assert len(readings(folder)) == 2
 
 
 @pytest.mark.parametrize("shift_h", [1.0, -1.0])
@@ -87,6 +106,80 @@ def test_night_called_day_is_found(folder, capsys):
     assert "11 h behind the sun" in capsys.readouterr().err
 
 
+def spring_days(site: Site, zone: timezone | ZoneInfo, first: str, last: str) -> list[tuple[datetime, float]]:
+    """Clear quarter hours over a change of the site's clock, as a logger of so set a clock writes them."""
+    steps = pd.date_range(first, last, freq="15min", inclusive="left")
+    ghi = clear_sky_ghi(site, steps, pd.Timedelta(minutes=15)).to_numpy()
+    return [
+        (at.to_pydatetime().astimezone(zone).replace(tzinfo=None), value * 110)
+        for at, value in zip(steps, ghi, strict=True)
+    ]
+
+
+def test_a_logger_that_keeps_no_summer_time_is_found_out(folder, capsys):
+    """Germany's clocks go forward on 29 March 2026 at 02:00: a time between is none by the site's clock; and
+    where no row lies there, the days after it run an hour ahead of the sun."""
+    site = load_site(folder).site
+    rows = spring_days(site, timezone(timedelta(hours=1)), "2026-03-23T00:00Z", "2026-04-03T00:00Z")
+    late = ("--zone", "site", "--confirm", "--now", "2026-04-09T20:00")
+    assert bring(folder, write(folder, rows), *late) == Exit.WRONG_INPUT
+    assert "29.03.2026 02:00 never was by a clock with summer time" in capsys.readouterr().err
+    by_day = [(at, v) for at, v in rows if 5 <= at.hour < 20]
+    assert bring(folder, write(folder, by_day), *late) == Exit.WRONG_INPUT
+    told = capsys.readouterr().err
+    assert "from 2026-03-29 on: its light runs about 1 h ahead of the sun" in told
+    assert readings(folder) == ()
+    assert bring(folder, write(folder, by_day), "--zone", "+01:00", *late[2:]) == Exit.DONE
+
+
+def test_an_hour_that_comes_twice_is_told_by_the_order_of_its_rows(folder):
+    """Clocks go back on 26 October 2025 at 03:00."""
+    site = load_site(folder).site
+    rows = spring_days(site, site.timezone, "2025-10-24T00:00Z", "2025-10-29T00:00Z")
+    assert bring(folder, write(folder, rows), "--zone", "site", "--confirm") == Exit.DONE
+    (row,) = readings(folder)
+    kept = [at for at, _ in logged_values(folder, row.number)]
+    assert {b - a for a, b in pairwise(kept)} == {timedelta(minutes=15)}
+
+
+@pytest.mark.parametrize(("on", "off"), [(4, 9), (17, 21)])
+def test_lamps_do_not_pass_for_a_dawn_or_dusk(folder, capsys, on, off):
+    """A logger on a lit bench: 80 µmol of lamps beside half of a dull sun."""
+    rows = [
+        (at, value * 0.5 + (80 * 54 if on <= at.hour < off else 0))  # lux of sunlight, Thimijan & Heins 1983
+        for at, value in dull_week(load_site(folder).site)
+    ]
+    path = write(folder, rows)
+    given = ("--quantity", "light", "--unit", "lux", "--zone", "site", "--confirm", *NOW)
+    into = ["reading", str(folder), "import", str(path)]
+    assert main([*into, "--outdoors", *given]) == Exit.WRONG_INPUT  # as it would be taken without lamps
+    assert "the sun of this place" in capsys.readouterr().err
+    assert main([*into, "--outdoors", *given, "--trust-clock"]) == Exit.DONE
+    assert main([*into, "--bench", "plugs", *given]) == Exit.DONE
+
+
+@pytest.mark.parametrize("gap", ["NaN", "n/a", "--", ""])
+def test_gaps_are_left_out_however_they_are_written(folder, gap):
+    path = write(folder, dull_week(load_site(folder).site))
+    lines = path.read_text(encoding="utf-8").splitlines()
+    lines[40] = f"{lines[40].split(';')[0]};{gap};12"
+    path.write_text("\n".join(lines), encoding="utf-8")
+    assert bring(folder, path, "--zone", "site", "--confirm") == Exit.DONE
+    assert readings(folder)[0].detail["rows"] == 383
+
+
+def test_a_number_that_stands_for_a_gap_is_no_darkness(folder, capsys):
+    rows = dull_week(load_site(folder).site)
+    path = write(folder, [*rows[:40], (rows[40][0], -9999), *rows[41:]])
+    assert bring(folder, path, "--zone", "site", "--confirm") == Exit.WRONG_INPUT
+    assert "-9999, which is no light" in capsys.readouterr().err
+    words = ("--house", "glass", "--quantity", "temperature", "--unit", "c", "--value", "Light [lux]")
+    given = (*words, "--zone", "site", "--confirm", *NOW)
+    assert main(["reading", str(folder), "import", str(path), *given]) == Exit.WRONG_INPUT
+    assert "-9999, which is no temperature" in capsys.readouterr().err
+    assert readings(folder) == ()
+
+
 def test_day_first_or_month_first_is_asked(folder, capsys):
     site = load_site(folder).site
     path = write(folder, dull_week(site), "%m/%d/%Y %H:%M")
@@ -101,7 +194,7 @@ BROKEN = [
     ("time;lux\n" + "".join(f"2026-03-02 {h:02}:00;x{h}\n" for h in range(9)), "no column of numbers"),
     ("time;a;b\n" + "".join(f"2026-03-02 {h:02}:00;1;2\n" for h in range(9)), "several columns"),
     ("time;lux\n" + "".join(f"2026-03-02 {h:02}:00;{h}000000\n" for h in range(9)), "more than the sun"),
-    ("time;lux\n" + "".join(f"2026-03-02 {h:02}:00;5\n" for h in range(9, 0, -1)), "in order of time"),
+    ("time;lux\n" + "".join(f"2026-03-02 {h:02}:00;5\n" for h in range(9, 0, -1)), "sort the rows by time"),
 ]
 
 

@@ -97,6 +97,18 @@ def test_the_same_reading_twice_is_kept_once(folder, capsys):
     assert len(readings(folder)) == 1
 
 
+def test_the_same_reading_is_known_when_the_site_file_has_changed(folder, capsys):
+    """What the model says of it is kept beside, but it is what was typed that makes it the same."""
+    words = ("light", "--bench", "plugs", "--inside", "500", "--outside", "800", *NOON)
+    assert enter(folder, *words) == Exit.DONE
+    toml = folder / "site.toml"
+    toml.write_text(
+        toml.read_text(encoding="utf-8").replace("[[bench]]", "dirt_loss = 0.2\n[[bench]]", 1), "utf-8"
+    )
+    assert enter(folder, *words) == Exit.WRONG_INPUT
+    assert "stands already as number 1" in capsys.readouterr().err
+
+
 def test_a_struck_reading_stays_marked_and_may_be_entered_again(folder, capsys):
     words = ("light", "--bench", "plugs", "--inside", "500", "--outside", "800", *NOON)
     enter(folder, *words)
