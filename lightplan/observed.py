@@ -9,17 +9,22 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
+from pvlib.irradiance import get_extra_radiation
 
 from lightplan.clock import day_start
 from lightplan.learn.meters import SUN_UMOL_PER_J
-from lightplan.records_readings import logged_values, readings
+from lightplan.par import photons_per_joule
+from lightplan.records_readings import Row, logged_values, readings
 from lightplan.site.models import Site
+from lightplan.sun import position, unix_seconds
 from lightplan.weather.clear_sky import clear_sky_ghi
 from lightplan.weather.table import Kind, Weather, empty_table
 
 HOUR = pd.Timedelta(hours=1)
 LIGHT_W_M2 = 20.0  # clear light of an hour that has to be known; judgement
 FEWEST_LOOKS = 2  # of a logger in an hour
+ROUNDS = 4  # each takes four fifths of the error away
 
 
 @dataclass(frozen=True)
@@ -69,7 +74,9 @@ def _dusk(site: Site, day: date) -> datetime:
 def logger_outdoors(site: Site, day: date) -> Observed | None:
     """Hourly light of a logger that hangs in the open. Raises RecordsError."""
     hours = hours_of(day, site.timezone)
-    values = dict(_logged(site, "light", None, hours[0].to_pydatetime(), (hours[-1] + HOUR).to_pydatetime()))
+    start, end = hours[0].to_pydatetime(), (hours[-1] + HOUR).to_pydatetime()
+    rows = [row for row in _logs(site, "light", None) if _touches(row, start, end)]
+    values = {at: v for row in rows for at, v in logged_values(site.folder, row.number) if start <= at < end}
     if not values:
         return None
     times = pd.DatetimeIndex([pd.Timestamp(at.astimezone(UTC)) for at in values])
@@ -77,19 +84,41 @@ def logger_outdoors(site: Site, day: date) -> Observed | None:
     by_hour = light.groupby(times.floor("h")).agg(["mean", "count"])
     known = by_hour["mean"].where(by_hour["count"] >= FEWEST_LOOKS)
     table = empty_table(hours)
-    table["ghi_w_m2"] = known.reindex(hours) / SUN_UMOL_PER_J
+    umol = known.reindex(hours)
+    of_watts = all(row.detail["unit"] == "w" for row in rows)  # turned into photons by one factor
+    table["ghi_w_m2"] = umol / (SUN_UMOL_PER_J if of_watts else _per_joule(site, umol))
     return Observed("logger", table)
 
 
-def _logged(
-    site: Site, quantity: str, house: str | None, start: datetime, end: datetime
-) -> Iterator[tuple[datetime, float]]:
+def _per_joule(site: Site, umol: pd.Series) -> NDArray[np.float64]:
+    """Photons per joule (hours,) by which the sky makes these photons again of the light [µmol J⁻¹].
+
+    A dull sky's joule holds up to 13 % more of them (par.py), and how dull it is hangs on the joules.
+    """
+    middle = pd.DatetimeIndex(umol.index) + HOUR / 2
+    zenith, _, _ = position(site, unix_seconds(middle))
+    normal = np.asarray(get_extra_radiation(middle), dtype=float)
+    top = normal * np.clip(np.cos(np.radians(zenith)), 0.01, None)
+    seen = umol.fillna(0.0).to_numpy(dtype=float)
+    per_joule = np.full(len(seen), SUN_UMOL_PER_J)
+    for _ in range(ROUNDS):
+        per_joule = photons_per_joule(seen / per_joule / top, zenith)
+    return per_joule
+
+
+def _logs(site: Site, quantity: str, house: str | None) -> Iterator[Row]:
     for row in readings(site.folder):
-        if row.kind != "log" or row.detail["quantity"] != quantity or row.bench is not None:
-            continue
-        first, last = (datetime.fromisoformat(row.detail[key]) for key in ("first", "last"))
-        if row.house == house and first < end and last >= start:
-            yield from ((at, v) for at, v in logged_values(site.folder, row.number) if start <= at < end)
+        if (
+            row.kind == "log"
+            and row.detail["quantity"] == quantity
+            and (row.house, row.bench) == (house, None)
+        ):
+            yield row
+
+
+def _touches(row: Row, start: datetime, end: datetime) -> bool:
+    first, last = (datetime.fromisoformat(row.detail[key]) for key in ("first", "last"))
+    return first < end and last >= start
 
 
 def _whole(table: pd.DataFrame, site: Site) -> bool:

@@ -15,7 +15,12 @@ from lightplan.site.models import Bench, Cover, Site
 # Noise of one reading, as log; judgement
 SPOT_SD = 0.08  # from place to place on a bench or floor: bars' shadows, neighbours
 OCCASION_SD = 0.05  # two looks minutes apart, the meter's tilt, the model's own error by direction
-CLEAR_SKY_SD = 0.08  # a clear sky taken for the light outside: the Ineichen sky reads up to 8 % low
+# A clear sky taken for the light outside. Cloudless hours as measured over the Ineichen sky with pvlib's
+# turbidity map: 1.02 De Bilt, 1.03 Lyngby, 1.08 Payerne, 1.06 to 1.07 in a service's recordings. So it reads
+# low, at one place much the same on all days (all such readings share that), and by haze from day to day
+# (judgement).
+CLEAR_SKY_LOG, CLEAR_SKY_PLACE_SD, CLEAR_SKY_SD = 0.045, 0.03, 0.05
+PLACE_SD = 0.05  # of one bench or floor against what the model makes of it, the same each time; judgement
 LOGGER_SD = 0.05  # a day's middle hours of two loggers, beside what the place they hang at does every day
 
 LAMP_SD = 0.15  # what makers and ageing put between site.toml and the tray; judgement
@@ -45,6 +50,13 @@ def meter_term(reading: LightReading | LampReading) -> str:
     return f"meter {reading.meter}, {reading.sd:.4f}"
 
 
+CLEAR_SKY = "clear sky"
+
+
+def place_term(reading: LightReading) -> str:
+    return f"place {reading.house}, {reading.bench or 'floor'}"
+
+
 def covers_of(site: Site) -> tuple[Cover, ...]:
     every = [c for b in site.benches for c in b.covers] + [c for h in site.houses for c in h.covers]
     return tuple({c.name: c for c in every}.values())
@@ -58,11 +70,15 @@ def prior_terms(
 ) -> tuple[Term, ...]:
     """All unknowns of a site's light as the tables and the site file leave them."""
     meters = {meter_term(h.reading): h.reading.sd for h in held} | {meter_term(r): r.sd for r in lamps}
+    places = {place_term(h.reading) for h in held if not h.logger}
+    alone = any(h.reading.outside_umol is None for h in held)
     return (
         *(t for h in site.houses for t in house_terms(h, dates[h.id])),
         *(Term(lamp_term(b.id), 0.0, LAMP_SD) for b in site.benches if b.lamps is not None),
         *(_cover_prior(c) for c in covers_of(site)),
         *(Term(name, 0.0, sd) for name, sd in meters.items()),
+        *(Term(name, 0.0, PLACE_SD) for name in sorted(places)),
+        *([Term(CLEAR_SKY, CLEAR_SKY_LOG, CLEAR_SKY_PLACE_SD)] if alone else []),
     )
 
 
@@ -77,16 +93,18 @@ def spots_sd(spots: int) -> float:
 
 
 def observed_light(held: HeldReading, dates: HouseDates, day: date) -> Observed:
-    """log(inside / outside) less the model's own = the house's terms, a cover's, a meter's."""
+    """log(inside / outside) less the model's own = the house's terms, the place's, a cover's, a meter's."""
     reading = held.reading
     weights = dict(house_weights(reading.house, dates, day))
     noise = LOGGER_SD if held.logger else spots_sd(reading.spots)
     if held.logger:
         weights[meter_term(reading)] = 1.0  # the spot it hangs at, the same every day
+    else:
+        weights[place_term(reading)] = 1.0
     outside = reading.outside_umol
     if outside is None:
         outside = held.clear_umol
-        weights[meter_term(reading)] = 1.0  # of a pair it cancels
+        weights |= {meter_term(reading): 1.0, CLEAR_SKY: 1.0}  # of a pair both cancel
         noise = math.hypot(noise, CLEAR_SKY_SD)
     group = f"house {reading.house}"
     if reading.under is not None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from lightplan.learn.dirt import HouseDates, house_weights
-from lightplan.learn.light_terms import cover_term, lamp_term, spots_sd
+from lightplan.learn.light_terms import PLACE_SD, cover_term, lamp_term, spots_sd
 from lightplan.learn.meters import METER_SD
 from lightplan.learn.regression import Posterior
 from lightplan.site.models import Site
@@ -45,7 +45,8 @@ def candidates(site: Site, dates: Mapping[str, HouseDates], today: date) -> list
         weights = house_weights(house.id, dates[house.id], today)
         benches = sum(b.house == house.id for b in site.benches)
         words = f"clear noon, {house.name}, five spots inside and one look outside"
-        found.append(Candidate(words, weights, weights, five, 1.0 * benches))
+        # on the floor, where nobody may have read yet
+        found.append(Candidate(words, weights, weights, math.hypot(five, PLACE_SD), 1.0 * benches))
     for bench in site.benches:
         if bench.lamps is not None:
             weights = {lamp_term(bench.id): 1.0}

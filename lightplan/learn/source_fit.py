@@ -56,28 +56,31 @@ def _off(score: DayScore) -> float | None:
     return None if sd <= 1e-6 else (came - told) / sd
 
 
-def _spread(errors: Sequence[float]) -> float:
-    """The factor in force after so many errors: 1 until there are enough."""
-    if len(errors) < FEWEST_DAYS:
-        return 1.0
-    return min(math.sqrt((PRIOR_DAYS + sum(e**2 for e in errors)) / (PRIOR_DAYS + len(errors))), WIDEST)
+def measured_days(scores: Sequence[DayScore], source: str) -> int:
+    """Days that teach of a source and were measured, not told by the source itself."""
+    return sum(s.source == source and s.observed_by in MEASURED and _teaches(s) for s in scores)
 
 
-def spread_factor(errors: Sequence[float]) -> Factor:
+def spread_factor(errors: Sequence[float], measured: int) -> Factor:
+    """measured : how many of the days. What a service says of a past day is its own model again, nearer to
+    its forecast than the truth is: that may widen the band, and only what was measured may narrow it."""
     days = PRIOR_DAYS + len(errors)
     squares = PRIOR_DAYS + sum(e**2 for e in errors)
     low, high = (math.sqrt(squares / float(chi2.ppf(q, days))) for q in (0.95, 0.05))
     before = [math.sqrt(PRIOR_DAYS / float(chi2.ppf(q, PRIOR_DAYS))) for q in (0.95, 0.05)]
-    enough = len(errors) >= FEWEST_DAYS
+    middle = min(math.sqrt(squares / days), WIDEST)
+    why_not = None if len(errors) >= FEWEST_DAYS else _why_not(len(errors))
+    if why_not is None and middle < 1.0 and measured < FEWEST_DAYS:
+        why_not = "by its own word only: a light logger in the open could tell that it errs less"
     return Factor(
-        middle=min(math.sqrt(squares / days), WIDEST),
+        middle=middle,
         low=low,
         high=high,
         prior_low=before[0],
         prior_high=before[1],
         readings=len(errors),
-        used=enough,
-        why_not=None if enough else _why_not(len(errors)),
+        used=why_not is None,
+        why_not=why_not,
     )
 
 
@@ -108,7 +111,7 @@ def _why_not(days: int) -> str:
 
 def sources_found(scores: Sequence[DayScore]) -> tuple[SourceFound, ...]:
     return tuple(
-        SourceFound(source, len(errors), cloud_factor(scores, source), spread_factor(errors))
+        SourceFound(source, len(errors), cloud_factor(scores, source), _spread(scores, source, errors))
         for source, errors in errors_of(scores).items()
     )
 
@@ -119,7 +122,15 @@ def learned(
     """By source: its band by every scored day, its cloud's light by the calibration in use."""
     errors = errors_of(scores)
     light = {s.source: s.light.middle for s in found if s.light.used}
+    spread = {source: _spread(scores, source, errors.get(source, ())) for source in sources}
     return {
-        source: SiteErrors(cloud_light=light.get(source, 1.0), spread=_spread(errors.get(source, ())))
+        source: SiteErrors(
+            cloud_light=light.get(source, 1.0),
+            spread=spread[source].middle if spread[source].used else 1.0,
+        )
         for source in sources
     }
+
+
+def _spread(scores: Sequence[DayScore], source: str, errors: Sequence[float]) -> Factor:
+    return spread_factor(errors, measured_days(scores, source))

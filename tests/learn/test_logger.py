@@ -13,10 +13,14 @@ import pandas as pd
 import pytest
 
 from lightplan.cli import Exit, main
-from lightplan.logger_entry import lag_min
-from lightplan.records_readings import logged_values, readings
+from lightplan.clock import grid_over
+from lightplan.light import daily_light_integral
+from lightplan.logger_entry import lag_min, of_rows
+from lightplan.observed import filled_day, observed_day
+from lightplan.records_readings import New, add_readings, logged_values, readings
 from lightplan.site.models import Site
 from lightplan.site.read import load_site
+from lightplan.sky import make_sky
 from lightplan.weather.clear_sky import clear_sky_ghi
 from tests.small_site import write_small_site
 
@@ -232,3 +236,40 @@ def test_measured_light_as_a_logger_would_give_it(
     site = replace(load_site(folder).site, latitude=latitude, longitude=longitude)
     found = lag_min(site, [(at + timedelta(hours=off_h), max(value, 0.0)) for at, value in rows])
     assert found == pytest.approx(60 * off_h, abs=15)
+
+
+@pytest.mark.parametrize(("name", "column", "latitude", "longitude", "half_min"), MEASURED)
+def test_light_of_a_day_is_what_the_par_sensor_outdoors_says(
+    shared, folder, name, column, latitude, longitude, half_min
+):
+    """Measured PAR goes through the models' joules and comes out again, under dull skies too; the measured
+    global light of the same roof stands beside it."""
+    with (shared / "weather" / "measured" / name).open(encoding="utf-8") as file:
+        rows = [
+            (
+                datetime.fromisoformat(r["end_utc"]) - timedelta(minutes=half_min),
+                max(float(r[column]), 0.0),
+                float(r["ghi_w_m2"]),
+            )
+            for r in csv.DictReader(file)
+            if r[column] and r["ghi_w_m2"]
+        ]
+    site = replace(load_site(folder).site, latitude=latitude, longitude=longitude)
+    kept = New("log", rows[0][0], None, None, {"quantity": "light", "unit": "umol"})
+    kept = of_rows(kept, tuple((at, ppfd) for at, ppfd, _ in rows))
+    add_readings(folder, [kept], rows[-1][0])
+    off, watts = [], []
+    days = sorted({at.astimezone(site.timezone).date() for at, *_ in rows})
+    for day in days[1:-1]:
+        seen = observed_day(site, day, None)
+        of_day = [row for row in rows if row[0].astimezone(site.timezone).date() == day]
+        if seen is None or len(of_day) * half_min * 2 < 1440:
+            continue
+        grid = grid_over(day, 1, site.timezone)
+        sky = make_sky(site, filled_day(site, day, seen, None), grid)
+        off.append(float(daily_light_integral(sky.ppfd_umol_m2_s, grid)[0]) / sum(p for _, p, _ in of_day))
+        watts.append(float(seen.table["ghi_w_m2"].mean()) / (sum(w for *_, w in of_day) / len(of_day)))
+    assert len(off) >= 4
+    per_mol = 1e6 / (half_min * 120)
+    assert [ratio * per_mol for ratio in off] == pytest.approx([1.0] * len(off), rel=0.02)
+    assert sum(watts) / len(watts) == pytest.approx(1.0, rel=0.06)  # two sensors of unlike kinds

@@ -55,7 +55,7 @@ def test_scale_of_a_normal_with_known_mean():
     """Gelman et al., Bayesian Data Analysis, 3rd ed., ch. 2.6 (from memory): scaled inverse chi-square, the
     same as an inverse gamma with shape ν/2 and scale Σ/2, which scipy knows."""
     errors = [0.5, -1.5, 2.0, -0.3, 1.1] * 4
-    factor = spread_factor(errors)
+    factor = spread_factor(errors, 20)
     nu, squares = PRIOR_DAYS + 20, PRIOR_DAYS + sum(e * e for e in errors)
     known = invgamma(nu / 2, scale=squares / 2)
     assert (factor.low**2, factor.high**2) == pytest.approx((known.ppf(0.05), known.ppf(0.95)))
@@ -74,6 +74,19 @@ def test_a_source_that_errs_twice_as_much_gets_a_band_twice_as_wide():
     assert 1.5 < spread["open-meteo"].spread < 2.2
     assert spread["nws"].spread == 1.0
     assert learned(scores[:9], (), ("open-meteo",))["open-meteo"].spread == 1.0  # ten are the least
+
+
+def test_only_what_was_measured_makes_a_band_narrower():
+    """A service's past is its own model again: twenty days of it that lie near say little."""
+    near = [score(n, off(0.2 * (-1) ** n)) for n in range(20)]
+    assert learned(near, (), ("open-meteo",))["open-meteo"].spread == 1.0
+    (found,) = sources_found(near)
+    assert not found.spread.used
+    assert "by its own word only" in str(found.spread.why_not)
+    by_logger = [replace(s, observed_by="logger") if n >= 10 else s for n, s in enumerate(near)]
+    assert learned(by_logger, (), ("open-meteo",))["open-meteo"].spread < 0.8
+    nine = [replace(s, observed_by="logger") if n >= 11 else s for n, s in enumerate(near)]
+    assert learned(nine, (), ("open-meteo",))["open-meteo"].spread == 1.0
 
 
 def test_the_factor_does_not_feed_on_itself():
