@@ -15,6 +15,7 @@ from lightplan.clock import grid_over
 from lightplan.house.kept import kept_house_light
 from lightplan.house.losses import Outdoors, losses_of
 from lightplan.house.transmission import HouseLight
+from lightplan.in_force import heat_basis, light_basis
 from lightplan.learn.calibration import Calibration
 from lightplan.learn.dirt import HouseDates
 from lightplan.learn.heat_fit import fit_heat
@@ -51,7 +52,11 @@ def calibrate(
     light = fit_light(site, held, lamp_readings(rows, site), dates=dates, today=today)
     found = Calibration(
         houses=tuple(
-            replace(h, computed=_computed(site.house(h.id), lights[h.id], washes[h.id], site, today))
+            replace(
+                h,
+                computed=_computed(site.house(h.id), lights[h.id], washes[h.id], site, today),
+                basis=light_basis(site.house(h.id)),
+            )
             for h in light.houses
         ),
         lamps=light.lamps,
@@ -61,6 +66,7 @@ def calibrate(
         outliers=light.outliers,
         next_reading=light.next_reading,
         made_on=today,
+        lamp_ppfd=tuple((b.id, b.lamps.ppfd_umol_m2_s) for b in site.benches if b.lamps is not None),
     )
     progress("thermometers against the heat model …")
     days = heat_days(with_found(site, found), temperature_readings(rows, site), rows, lights=lights, now=now)
@@ -70,7 +76,7 @@ def calibrate(
     known = {score.day: score for score in (*scores_of(site), *scored)}
     return replace(
         found,
-        heat=tuple(heat for heat, _ in warmth),
+        heat=tuple(replace(heat, basis=heat_basis(site.house(heat.id))) for heat, _ in warmth),
         outliers=(*found.outliers, *(out for _, outs in warmth for out in outs)),
         sources=sources_found([known[day] for day in sorted(known)]),
     )

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from lightplan.learn.calibration import Calibration, from_json
+from lightplan.in_force import in_force
+from lightplan.learn.calibration import Calibration, changed_since, from_json
 from lightplan.records import RecordsError
 from lightplan.records_learned import calibration_in_use
 from lightplan.records_readings import readings
@@ -16,7 +17,8 @@ from lightplan.site.models import Bench, Cover, House, MeasuredHeat, Site
 
 @dataclass(frozen=True)
 class InUse:
-    """site : as commands use it. found : the calibration in it. trouble : why none could be read."""
+    """site : as commands use it. found : the calibration in it, as far as it holds. trouble : why none could
+    be read (found None), or what of it holds no more."""
 
     site: Site
     found: Calibration | None = None
@@ -36,7 +38,29 @@ def calibrated(site: Site) -> InUse:
         found = from_json(kept)
     except (LookupError, TypeError, ValueError, json.JSONDecodeError):
         return InUse(site, trouble="The calibration on record can't be read; run lightplan calibrate again.")
-    return InUse(with_found(site, found), found)
+    holds = in_force(site, found)
+    return InUse(with_found(site, holds), holds, _changed_words(holds))
+
+
+def _changed_words(found: Calibration) -> str | None:
+    houses, benches = changed_since(found)
+    names = [f"house {one!r}" for one in houses] + [f"the lamps of bench {one!r}" for one in benches]
+    if not names:
+        return None
+    return (
+        f"site.toml tells {', '.join(names)} otherwise than when calibrated on {found.made_on}: what was "
+        "measured of them is not used. Run lightplan calibrate again."
+    )
+
+
+def as_calibrated(site: Site, in_use: InUse) -> Site:
+    """A site that might be, with the factors of the one that is: both are corrected alike, so that they can
+    be told beside each other."""
+    try:
+        site = with_washes(site)
+    except RecordsError:
+        return site
+    return site if in_use.found is None else with_found(site, in_use.found)
 
 
 def with_washes(site: Site) -> Site:

@@ -67,7 +67,7 @@ def make_sheet(
     """
     folder = site.folder
     known = known_of(site, day)
-    for trouble in known.troubles:
+    for trouble in (*known.troubles, *known.said):
         say(trouble)
     site = known.site
     grid, window = planning_grid(site, day, now)

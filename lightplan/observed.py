@@ -10,11 +10,10 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from pvlib.irradiance import get_extra_radiation
 
 from lightplan.clock import day_start
 from lightplan.learn.meters import SUN_UMOL_PER_J
-from lightplan.par import photons_per_joule
+from lightplan.par import per_joule_of
 from lightplan.records_readings import Row, logged_values, readings
 from lightplan.site.models import Site
 from lightplan.sun import position, unix_seconds
@@ -24,7 +23,6 @@ from lightplan.weather.table import Kind, Weather, empty_table
 HOUR = pd.Timedelta(hours=1)
 LIGHT_W_M2 = 20.0  # clear light of an hour that has to be known; judgement
 FEWEST_LOOKS = 2  # of a logger in an hour
-ROUNDS = 4  # each takes four fifths of the error away
 
 
 @dataclass(frozen=True)
@@ -91,19 +89,9 @@ def logger_outdoors(site: Site, day: date) -> Observed | None:
 
 
 def _per_joule(site: Site, umol: pd.Series) -> NDArray[np.float64]:
-    """Photons per joule (hours,) by which the sky makes these photons again of the light [µmol J⁻¹].
-
-    A dull sky's joule holds up to 13 % more of them (par.py), and how dull it is hangs on the joules.
-    """
     middle = pd.DatetimeIndex(umol.index) + HOUR / 2
     zenith, _, _ = position(site, unix_seconds(middle))
-    normal = np.asarray(get_extra_radiation(middle), dtype=float)
-    top = normal * np.clip(np.cos(np.radians(zenith)), 0.01, None)
-    seen = umol.fillna(0.0).to_numpy(dtype=float)
-    per_joule = np.full(len(seen), SUN_UMOL_PER_J)
-    for _ in range(ROUNDS):
-        per_joule = photons_per_joule(seen / per_joule / top, zenith)
-    return per_joule
+    return per_joule_of(umol.fillna(0.0).to_numpy(dtype=float), middle, zenith)
 
 
 def _logs(site: Site, quantity: str, house: str | None) -> Iterator[Row]:

@@ -8,6 +8,7 @@ from datetime import date, datetime
 
 from lightplan.clock import at_local
 from lightplan.house.transmission import HouseLight
+from lightplan.in_force import reading_basis
 from lightplan.learn.checks import Moment, Seen, check_lamps, check_light
 from lightplan.learn.meters import NoConversion, Photons, photons
 from lightplan.measured_light import held_against, sun_deg
@@ -116,7 +117,9 @@ def light_reading(
         "inside_umol": round(seen_in.umol_m2_s, 2),
         "outside_umol": None if seen_out is None else round(seen_out.umol_m2_s, 2),
         "sd": round(seen_in.sd, 4),
-        # as the model had it then: enough to see a house go dim without working it all out again
+        # as the model had it then: enough to see a house go dim without working it all out again, while the
+        # site file stays as it is
+        "basis": reading_basis(place.house, bench),
         "share": round(held.share, 5),
         "clear_umol": round(held.clear_umol, 2),
     }

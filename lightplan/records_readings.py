@@ -18,7 +18,7 @@ COLUMNS = "id, kind, at, house, bench, detail, entered_at, struck_at, struck_why
 
 # what a file is called, and what was worked out by site file, tables and model: they may change, and the
 # reading is the same
-NOT_TYPED = {"file", "share", "clear_umol", "inside_umol", "outside_umol", "umol", "sd"}
+NOT_TYPED = {"file", "basis", "share", "clear_umol", "inside_umol", "outside_umol", "umol", "sd"}
 
 
 @dataclass(frozen=True)

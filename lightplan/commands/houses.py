@@ -42,7 +42,7 @@ def houses(
     out: str | None,
 ) -> int:
     """Tell the year's light, lamps and heat of each house and bench, what fits where, and what would help."""
-    from lightplan.calibrated import calibrated
+    from lightplan.calibrated import as_calibrated, calibrated
     from lightplan.commands.morning import _formats
 
     asked = _formats(formats or ("json" if out == "-" else ALL_FORMATS), out)
@@ -68,7 +68,7 @@ def houses(
         site,
         year or today.year,
         crops=stages,
-        then=calibrated(then.site).site if then else None,
+        then=as_calibrated(then.site, in_use) if then else None,
         changes=what_ifs,
         record=season_record(kept) if kept else None,
         progress=progress,

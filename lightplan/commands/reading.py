@@ -141,11 +141,13 @@ def light(
     **given: Any,
 ) -> int:
     """Daylight inside and outside, or inside alone under a clear sky."""
+    from lightplan.calibrated import site_on
     from lightplan.reading_entry import light_reading, place_of
 
     site = site_of(ctx)
-    place = place_of(site, house, bench)
     moment, now = _when(site, at, given_now)
+    site = site_on(site, moment.date())
+    place = place_of(site, house, bench)
     return keep(site, [light_reading(site, place, at=moment, lights=_lights(site, place), **given)], now)
 
 

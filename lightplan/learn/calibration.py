@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import asdict, dataclass, fields
 from datetime import date
 from typing import Any
 
 from lightplan.site.models import Measured
+
+CHANGED = "site.toml tells it otherwise since it was measured; run lightplan calibrate again"
 
 
 @dataclass(frozen=True)
@@ -33,6 +36,7 @@ class HouseFound:
     dim : share of light lost since it was clean (middle, low, high); None where that is not known.
     is_dim : surely dimmer than its own past. jump : when its light changed at once, where it did.
     computed : share of an evenly grey sky's light at the floor that the model gives it.
+    basis : names how the site file described it, since a factor holds for that alone.
     """
 
     id: str
@@ -43,16 +47,21 @@ class HouseFound:
     last_reading: date | None
     jump: date | None = None
     computed: float | None = None
+    basis: str | None = None
 
 
 @dataclass(frozen=True)
 class HeatFound:
-    """Factors on what surfaces pass and on air changes. uncertainty_k : of a peak, either way."""
+    """Factors on what surfaces pass and on air changes. uncertainty_k : of a peak, either way.
+
+    basis : as of a house.
+    """
 
     id: str
     loss: Factor
     air: Factor
     uncertainty_k: float
+    basis: str | None = None
 
 
 @dataclass(frozen=True)
@@ -75,6 +84,8 @@ class KeptOut:
 
 @dataclass(frozen=True)
 class Calibration:
+    """lamp_ppfd : by bench, what the site file gave its lamps then [µmol m⁻² s⁻¹]."""
+
     houses: tuple[HouseFound, ...]
     lamps: tuple[tuple[str, Factor], ...]  # by bench, on its ppfd
     covers: tuple[tuple[str, Factor], ...]  # by name: the transmittance itself
@@ -83,6 +94,17 @@ class Calibration:
     outliers: tuple[KeptOut, ...]
     next_reading: str | None
     made_on: date
+    lamp_ppfd: tuple[tuple[str, float], ...] = ()
+
+
+def changed_since(found: Calibration) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Ids of houses, and of benches for their lamps, whose factors went out of use with the site file."""
+
+    def of_houses() -> Iterator[str]:
+        yield from (h.id for h in found.houses if h.factor.why_not == CHANGED)
+        yield from (h.id for h in found.heat if CHANGED in (h.loss.why_not, h.air.why_not))
+
+    return tuple(dict.fromkeys(of_houses())), tuple(b for b, f in found.lamps if f.why_not == CHANGED)
 
 
 def to_json(found: Calibration) -> dict[str, Any]:
@@ -108,7 +130,13 @@ def from_json(text: dict[str, Any]) -> Calibration:
         lamps=tuple((bench, _factor(row)) for bench, row in text["lamps"]),
         covers=tuple((name, _factor(row)) for name, row in text["covers"]),
         heat=tuple(
-            HeatFound(row["id"], _factor(row["loss"]), _factor(row["air"]), float(row["uncertainty_k"]))
+            HeatFound(
+                row["id"],
+                _factor(row["loss"]),
+                _factor(row["air"]),
+                float(row["uncertainty_k"]),
+                row.get("basis"),
+            )
             for row in text["heat"]
         ),
         sources=tuple(
@@ -118,6 +146,7 @@ def from_json(text: dict[str, Any]) -> Calibration:
         outliers=tuple(KeptOut(int(row["number"]), row["why"]) for row in text["outliers"]),
         next_reading=text["next_reading"],
         made_on=date.fromisoformat(text["made_on"]),
+        lamp_ppfd=tuple((bench, float(ppfd)) for bench, ppfd in text.get("lamp_ppfd", ())),
     )
 
 
@@ -143,4 +172,5 @@ def _house(row: dict[str, Any]) -> HouseFound:
         last_reading=date.fromisoformat(row["last_reading"]) if row["last_reading"] else None,
         jump=date.fromisoformat(row["jump"]) if row["jump"] else None,
         computed=row["computed"],
+        basis=row.get("basis"),
     )

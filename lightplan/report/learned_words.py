@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lightplan.dayplan import DayPlan
-from lightplan.learn.calibration import Calibration
+from lightplan.learn.calibration import Calibration, changed_since
 from lightplan.learn.score import BenchScore, DayScore, OrderScore, SeasonRecord
 from lightplan.report.calibrate_words import AS_RECKONED, dim_sentence, percent_off
 from lightplan.report.units import Units, clock, day_month, figure, listing, short
@@ -107,6 +107,9 @@ def measured_words(site: Site, found: Calibration) -> str:
     ]
     lamps = [f"{benches[b]} {percent_off(f.middle)}" for b, f in found.lamps if f.used and b in benches]
     covers = [name for name, factor in found.covers if factor.used]
+    changed_houses, changed_lamps = changed_since(found)
+    changed = [houses[h] for h in changed_houses if h in houses]
+    changed += [f"lamps of {benches[b]}" for b in changed_lamps if b in benches]
     text = []
     if parts:
         text.append(f"Light let in, times what is reckoned: {listing(parts)}")
@@ -117,7 +120,11 @@ def measured_words(site: Site, found: Calibration) -> str:
     heat = [houses[h.id] for h in found.heat if (h.loss.used or h.air.used) and h.id in houses]
     if heat:
         text.append(f"heat of {listing(heat)}")
-    return f"{'; '.join(text)}. By readings to {day_month(found.made_on)}." if text else ""
+    said = f"{'; '.join(text)}. By readings to {day_month(found.made_on)}." if text else ""
+    if changed:
+        since = f"site.toml has changed since {day_month(found.made_on)}, so run lightplan calibrate again"
+        said += f"{' ' if said else ''}Not used: {listing(changed)} ({since})."
+    return said
 
 
 def record_words(record: SeasonRecord) -> str:

@@ -23,9 +23,11 @@ from lightplan.clock import grid_over
 from lightplan.house.kept import kept_house_light
 from lightplan.house.losses import DIRT_GATHERS_DAYS, _calibration
 from lightplan.learn.calibration import from_json, to_json
+from lightplan.learned import dimmed_houses
 from lightplan.measured_light import held_against, shares
 from lightplan.records_learned import calibration_in_use
 from lightplan.records_readings import readings
+from lightplan.report.learned_words import measured_words
 from lightplan.site.models import Measured
 from lightplan.site.read import load_site
 from lightplan.sky import make_sky
@@ -153,6 +155,66 @@ def test_a_wash_takes_the_soil_away_but_not_the_level(folder):
     assert share(date(2026, 3, 5), date(2026, 3, 5)) == pytest.approx(0.9)
     late = date(2026, 3, 5) + timedelta(days=DIRT_GATHERS_DAYS)
     assert share(date(2026, 3, 5), late) == pytest.approx(0.9 * 0.95)
+
+
+def edit(folder: Path, old: str, new: str) -> None:
+    path = folder / "site.toml"
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+def test_a_factor_holds_for_the_house_as_it_was_told(folder, capsys):
+    """A grower who corrects site.toml by what was measured would else have it twice."""
+    read_house(folder)
+    lamps = ("lamps", "--bench", "plugs", "--value", "60", "--spots", "5", "--at", "2026-03-09T22:00")
+    assert main(["reading", str(folder), *lamps, "--now", NOW]) == Exit.DONE
+    run(folder, capsys)
+    edit(folder, 'id = "glass"', 'id = "glass"\nname = "The old one"')
+    edit(folder, 'glazing = "single-glass"', 'glazing = "single-glass"\nvent_at_c = 22\nwashed = 2025-11-01')
+    still = calibrated(load_site(folder).site)
+    assert still.trouble is None  # a name, a temperature and a wash are no other house
+    assert still.site.houses[0].measured is not None
+    edit(folder, 'glazing = "single-glass"', 'glazing = "single-glass"\ndirt_loss = 0.2')
+    edit(folder, "ppfd = 80", "ppfd = 61")
+    in_use = calibrated(load_site(folder).site)
+    assert in_use.site.houses[0].measured is None
+    assert [b.lamps.ppfd_umol_m2_s for b in in_use.site.benches if b.lamps] == [61, 60]
+    assert "tells house 'glass', the lamps of bench 'plugs' otherwise than when" in str(in_use.trouble)
+    made = sheet(folder, capsys)
+    assert made["learned"]["calibration"]["houses"] == []
+    assert made["learned"]["calibration"]["lamps"] == []
+    assert in_use.found is not None
+    assert "Not used: The old one and lamps of plugs (site.toml has changed since 12 March, so run" in (
+        measured_words(in_use.site, in_use.found)
+    )
+    run(folder, capsys)
+    assert calibrated(load_site(folder).site).trouble is None
+
+
+def test_what_if_is_told_with_the_same_factors_beside_today(folder, capsys):
+    read_house(folder)
+    run(folder, capsys)
+    words = ("--year", "2026", "--what-if", "house.glass.dirt_loss=0.2", "--out", "-")
+    assert main(["houses", str(folder), *words]) == Exit.DONE
+    told = json.loads(capsys.readouterr().out)
+    assert told["houses"][0]["calibrated"] is True
+    assert told["what_if"]["calibrated"] is True
+
+
+def test_a_house_corrected_in_the_site_file_has_not_gone_dim(folder, capsys):
+    """Its readings are all held against the house as it is told now, not each as it was told then."""
+    edit(folder, 'glazing = "single-glass"', 'glazing = "single-glass"\nframe_loss = 0.4')
+    read_house(folder, 1.0, days=(2, 4, 5))
+    edit(folder, "frame_loss = 0.4", "frame_loss = 0.1")
+    read_house(folder, 0.6 / 0.9, days=(8, 9, 11))  # the same light as before
+    site = load_site(folder).site
+    lights = {"glass": kept_house_light(site.house("glass"), folder / "cache")}
+    now = datetime.fromisoformat(NOW).replace(tzinfo=site.timezone)
+    assert dimmed_houses(site, now.date(), now, lights) == ()
+    rows = readings(folder)
+    ratios = [row.detail["inside_umol"] / row.detail["share"] for row in rows]
+    assert ratios[-1] / ratios[0] < 0.7  # as they were kept, the house would have gone dim at once
 
 
 def test_records_that_cannot_be_read_cost_the_factors_not_the_sheet(folder, capsys):
