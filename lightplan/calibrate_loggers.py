@@ -139,11 +139,10 @@ def _disturbed(site: Site, house: str, bench: Bench | None, grid: Grid) -> Mask:
             _, times = history.set_since(each.id, grid.moment(0), end)
             for on, off in times:
                 found[grid.index(on) : grid.index(off)] = True
-    if bench is None:
-        return found
     plan = first_plan(site.folder, grid.dates[0], end)
+    places = ((house, None),) if bench is None else ((house, None), (house, bench.id))
     for order in plan["orders"] if plan is not None else ():
-        if order["bench"] == bench.id and order["action"] in ("cover", "open-tent"):
+        if (order["house"], order["bench"]) in places and order["action"] in ("cover", "open-tent"):
             until = datetime.fromisoformat(order["until"]) if order["until"] else end
             found[grid.index(datetime.fromisoformat(order["time"])) : grid.index(until)] = True
     return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
@@ -65,10 +66,10 @@ def make_sheet(
     now : the sheet's clock. asked_at : the site's, given or real. patience : how long services may take.
     shared : forecasts of other sites in the same grid cell.
     """
-    folder = site.folder
+    folder, hear = site.folder, _once()
     known = known_of(site, day)
     for trouble in (*known.troubles, *known.said):
-        say(trouble)
+        hear(trouble)
     site = known.site
     grid, window = planning_grid(site, day, now)
     progress("weather …")
@@ -83,13 +84,13 @@ def make_sheet(
         shared=shared,
         learned=known.errors,
     )
-    history = _history(folder, day, now)
+    history = _history(folder, day, now, hear)
     progress("light and lamps …")
     benched = {bench.house for bench in site.benches}
     lights = {h.id: kept_house_light(h, folder / "cache") for h in site.houses if h.id in benched}
     learned, trouble = learned_for(known, weather, today=day, now=now, history=history, lights=lights)
     if trouble:
-        say(trouble)
+        hear(trouble)
     history = with_accounts(history, learned.yesterday, day)
     turning = turned_benches(site, day, lights)
     for sentence in turning.in_vain:
@@ -130,7 +131,7 @@ def make_sheet(
             files = written.files
             for path in files:
                 result(str(path))
-    _keep(folder, plan)
+    _keep(folder, plan, hear)
     if weather.fallback_reason:
         say(f"Weather: {weather.fallback_reason}.")
     return Made(Exit.STAND_IN if weather.fallback_reason or missing else Exit.DONE, plan, files)
@@ -155,11 +156,23 @@ def deliver_sheet(site: Site, made: Made, sent_at: datetime) -> Exit:
     return Exit.STAND_IN if left else made.code
 
 
-def _history(folder: Path, day: date, now: datetime) -> History:
+def _once() -> Callable[[str], None]:
+    """Says each sentence once: what ails the records is met again at each step that asks them."""
+    said: set[str] = set()
+
+    def hear(sentence: str) -> None:
+        if sentence not in said:
+            said.add(sentence)
+            say(sentence)
+
+    return hear
+
+
+def _history(folder: Path, day: date, now: datetime, hear: Callable[[str], None]) -> History:
     try:
         return read_history(folder, day, now)
     except RecordsError as error:
-        say(str(error))
+        hear(str(error))
         return NO_HISTORY
 
 
@@ -171,7 +184,7 @@ def _first_plan(folder: Path, day: date, now: datetime) -> dict[str, Any] | None
         return None
 
 
-def _keep(folder: Path, plan: DayPlan) -> None:
+def _keep(folder: Path, plan: DayPlan, hear: Callable[[str], None] = say) -> None:
     """Remember the plan; a folder that can't be written to costs the memory, never the sheet."""
     try:
         keep_plan(
@@ -187,4 +200,4 @@ def _keep(folder: Path, plan: DayPlan) -> None:
             laid=plan.laid,
         )
     except RecordsError as error:
-        say(str(error))
+        hear(str(error))
