@@ -13,10 +13,11 @@ from lightplan.learn.checks import Moment, Seen, check_lamps, check_light
 from lightplan.learn.meters import NoConversion, Photons, photons
 from lightplan.measured_light import held_against, sun_deg
 from lightplan.problems import InputError
-from lightplan.records_readings import New
+from lightplan.records_readings import New, readings
 from lightplan.site.models import Bench, House, Site
 
 COLDEST_C, HOTTEST_C = -40.0, 70.0  # of air in a house; judgement
+FAR_BELOW_K, LIKELY_C = 8.0, 50.0  # a highest so far under the heating, or over this: asked; judgement
 
 
 @dataclass(frozen=True)
@@ -154,9 +155,14 @@ def lamp_reading(
 
 
 def temperature_reading(
-    site: Site, place: Place, *, day: date, lowest: float | None, highest: float | None, fahrenheit: bool
+    site: Site, place: Place, *, day: date, lowest: float | None, highest: float | None, unit: str | None
 ) -> New:
-    """A min-max thermometer, read once for a date. Raises InputError."""
+    """A min-max thermometer, read once for a date. unit : "c", "f" or None, the site's.
+
+    Raises InputError, for what only the other unit makes likely too, and for what stands already; raises
+    RecordsError.
+    """
+    fahrenheit = site.us_units if unit is None else unit == "f"
     low, high = (
         None if t is None else round((t - 32) / 1.8 if fahrenheit else t, 2) for t in (lowest, highest)
     )
@@ -169,9 +175,37 @@ def temperature_reading(
             )
     if low is not None and high is not None and low > high:
         raise InputError(f"The lowest, {lowest:g}, lies above the highest, {highest:g}: swap them.")
-    detail = {"min_c": low, "max_c": high, "day": day.isoformat()}
+    if unit is None:
+        _ask_unit(site, place.house, highest, high)
+    for row in readings(site.folder):
+        of_it = row.kind == "temperature" and row.detail["day"] == day.isoformat()
+        if of_it and (row.house, row.bench) == (place.house.id, place.bench.id if place.bench else None):
+            both = (row.detail["min_c"], low), (row.detail["max_c"], high)
+            if any(old is not None and new is not None and old != new for old, new in both):
+                raise InputError(
+                    f"Another lowest or highest of that place on {day} stands as reading {row.number}; "
+                    "strike that one out first if it is wrong."
+                )
+    detail = {"min_c": low, "max_c": high, "day": day.isoformat(), "fahrenheit": fahrenheit}
     at = at_local(day, 720, site.timezone)
     return New("temperature", at, place.house.id, place.bench.id if place.bench else None, detail)
+
+
+def _ask_unit(site: Site, house: House, typed: float | None, high_c: float | None) -> None:
+    """A day's highest that the site's own unit makes unlikely and the other one does not."""
+    if typed is None or high_c is None:
+        return
+    other_c = typed if site.us_units else (typed - 32) / 1.8
+
+    def likely(celsius: float) -> bool:
+        return house.heat_to_c - FAR_BELOW_K <= celsius <= LIKELY_C
+
+    if likely(other_c) and not likely(high_c):
+        mine, other = ("f", "c") if site.us_units else ("c", "f")
+        raise InputError(
+            f"A highest of {typed:g} would be {high_c:.0f} °C in a house heated to {house.heat_to_c:.0f} °C: "
+            f"say --unit {other}, or --unit {mine} if it was so."
+        )
 
 
 def germination_count(site: Site, bench: Bench, *, day: date, up: int, of: int) -> New:

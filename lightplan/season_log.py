@@ -87,7 +87,9 @@ def row_words(row: Row) -> str:
             return f"{d['umol']:.0f} µmol under the lamps"
         case "temperature":
             parts = (("low", d["min_c"]), ("high", d["max_c"]))
-            return ", ".join(f"{name} {value:.1f} °C" for name, value in parts if value is not None)
+            as_read = "{1:.0f} °F ({0:.1f} °C)" if d.get("fahrenheit") else "{0:.1f} °C"
+            seen = ((name, as_read.format(v, v * 1.8 + 32)) for name, v in parts if v is not None)
+            return ", ".join(f"{name} {value}" for name, value in seen)
         case "germination":
             return f"{d['up']} of {d['of']} up"
         case "done":
@@ -106,7 +108,7 @@ def _ordered(folder: Path) -> Iterator[dict[str, object]]:
     for text in dict(texts).values():  # the day's last sheet
         for order in json.loads(text)["orders"]:
             yield {
-                "time": order["time"],
+                "time": datetime.fromisoformat(order["time"]).isoformat(timespec="minutes"),
                 "what": "ordered",
                 "number": order["number"],
                 "kind": order["action"],

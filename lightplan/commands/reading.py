@@ -193,13 +193,17 @@ def temperature(
     given_now: datetime | None,
 ) -> int:
     """A min-max thermometer, read for a date."""
+    from lightplan.problems import InputError
     from lightplan.reading_entry import place_of, temperature_reading
+    from lightplan.records import RecordsError
 
     site = site_of(ctx)
     on, now = _date(site, day, given_now)
     place = place_of(site, house, bench)
-    fahrenheit = site.us_units if unit is None else unit == "f"
-    new = temperature_reading(site, place, day=on, lowest=lowest, highest=highest, fahrenheit=fahrenheit)
+    try:
+        new = temperature_reading(site, place, day=on, lowest=lowest, highest=highest, unit=unit)
+    except RecordsError as error:
+        raise InputError(str(error)) from error
     return keep(site, [new], now)
 
 

@@ -22,7 +22,7 @@ from lightplan.learn.light_terms import (
     prior_terms,
 )
 from lightplan.learn.next_reading import candidates, most_helpful
-from lightplan.learn.regression import Z90, Observed, Posterior, evidence, posterior
+from lightplan.learn.regression import Z90, Observed, Posterior, Term, evidence, posterior
 from lightplan.site.models import Measured, Site
 
 # What must be known before a factor is used; judgement
@@ -102,30 +102,34 @@ def _fitted(
 
 def _jump(site: Site, own: Sequence[HeldReading], dates: HouseDates) -> date | None:
     """The day from which on a house's light was something else at once: the likeliest, if far likelier
-    than none.
+    than none. One reading that fits neither before nor after makes no jump, it is an outlier.
 
     own : readings of the house that no cover lay over.
     """
     days = [h.reading.at.astimezone(site.timezone).date() for h in own]
     clean = dates.clean_at(dates.until)
 
-    def likely(jumped: HouseDates) -> float:
-        return evidence(
-            prior_terms(site, own, (), dict.fromkeys((h.id for h in site.houses), jumped)),
-            [observed_light(h, jumped, day) for h, day in zip(own, days, strict=True)],
-        )
+    def told(by: HouseDates, of: Sequence[tuple[HeldReading, date]]) -> tuple[list[Term], list[Observed]]:
+        readings = [h for h, _ in of]
+        prior = prior_terms(site, readings, (), dict.fromkeys((h.id for h in site.houses), by))
+        return list(prior), [observed_light(h, by, day) for h, day in of]
 
-    tried = [
-        day
-        for day in sorted(set(days))
-        if sum(d >= day for d in days) >= FEWEST_TO_JUMP
-        and sum(clean <= d < day for d in days) >= FEWEST_TO_JUMP
-    ]
-    if not tried:
-        return None
-    none = likely(dates)
-    best, day = max((likely(replace(dates, jump=day)), day) for day in tried)
-    return day if best - none > JUMP_FAR_LIKELIER else None
+    def gain(day: date) -> float:
+        """How much likelier, in log, over all readings but those that stand out even so."""
+        jumped, every = replace(dates, jump=day), list(zip(own, days, strict=True))
+        out = {(o.number, o.day) for o in posterior(*told(jumped, every)).outliers}
+        kept = [(h, d) for h, d in every if (h.reading.number, d) not in out]
+        if not enough(day, [d for _, d in kept]):
+            return -math.inf
+        return evidence(*told(jumped, kept)) - evidence(*told(dates, kept))
+
+    def enough(day: date, read: Sequence[date]) -> bool:
+        after, before = sum(d >= day for d in read), sum(clean <= d < day for d in read)
+        return min(after, before) >= FEWEST_TO_JUMP
+
+    tried = [day for day in sorted(set(days)) if enough(day, days)]
+    best, day = max(((gain(day), day) for day in tried), default=(-math.inf, None))
+    return day if best > JUMP_FAR_LIKELIER else None
 
 
 def _count(found: Posterior, name: str) -> int:
@@ -213,4 +217,6 @@ def _kept_out(found: Posterior, out: Observed) -> KeptOut:
     expected, _ = found.of(out.weights)
     off = math.exp(out.value - expected) - 1
     when = "" if out.day is None else f" on {out.day}"
-    return KeptOut(out.number, f"{abs(off):.0%} {'above' if off > 0 else 'below'} what the others say{when}")
+    return KeptOut(
+        out.number, f"{100 * abs(off):.0f} % {'above' if off > 0 else 'below'} what the others say{when}"
+    )

@@ -70,6 +70,19 @@ def test_light_lost_at_once_is_told_apart_from_dirt():
     assert glass.dim[1] < 0.3 < glass.dim[2]
 
 
+def test_one_wrong_reading_is_an_outlier_and_no_jump():
+    """Read in a bar's shadow, with as many good readings after it as before."""
+    site = invented_site()
+    ratios = [0.90, 0.88, 0.91, 0.45, 0.89, 0.87]
+    held = [reading(site, n, FIRST + timedelta(days=3 * n), ratio) for n, ratio in enumerate(ratios)]
+    found = fitted(site, held, FIRST + timedelta(days=20))
+    glass = next(h for h in found.houses if h.id == "glass")
+    assert glass.jump is None
+    assert not glass.is_dim
+    assert [out.number for out in found.outliers] == [3]
+    assert glass.factor.low < 0.89 < glass.factor.high
+
+
 def test_two_readings_are_the_least_and_the_reason_is_said():
     site = invented_site()
     one = fitted(site, [reading(site, 1, FIRST, 0.9)], FIRST)

@@ -97,6 +97,32 @@ def test_the_same_reading_twice_is_kept_once(folder, capsys):
     assert len(readings(folder)) == 1
 
 
+def test_a_thermometer_read_in_the_other_unit_is_asked(folder, capsys):
+    """The site counts in °C; 65 would be hotter than houses get, and as °F is a March day."""
+    words = ("temperature", "--house", "glass", "--min", "48", "--max", "65", *NOW)
+    assert enter(folder, *words) == Exit.WRONG_INPUT
+    assert "say --unit f, or --unit c if it was so" in capsys.readouterr().err
+    assert enter(folder, *words, "--unit", "f") == Exit.DONE
+    assert "low 48 °F (8.9 °C), high 65 °F (18.3 °C)" in capsys.readouterr().out
+    toml = folder / "site.toml"
+    text = toml.read_text(encoding="utf-8").replace("[weather]", 'units = "us"\n[weather]', 1)
+    toml.write_text(text, encoding="utf-8")
+    words = ("temperature", "--house", "glass", "--min", "9", "--max", "31", "--date", "2026-03-01", *NOW)
+    assert enter(folder, *words) == Exit.WRONG_INPUT
+    assert "say --unit c, or --unit f if it was so" in capsys.readouterr().err
+    assert len(readings(folder)) == 1
+
+
+def test_one_lowest_and_one_highest_of_a_place_and_date(folder, capsys):
+    words = ("temperature", "--house", "glass")
+    assert enter(folder, *words, "--min", "9", *NOW) == Exit.DONE
+    assert enter(folder, *words, "--max", "30", *NOW) == Exit.DONE  # the evening's look
+    assert enter(folder, *words, "--min", "11", "--max", "30", *NOW) == Exit.WRONG_INPUT
+    assert "stands as reading 1; strike that one out first" in capsys.readouterr().err
+    assert enter(folder, *words, "--min", "11", "--date", "2026-03-01", *NOW) == Exit.DONE
+    assert len(readings(folder)) == 3
+
+
 def test_the_same_reading_is_known_when_the_site_file_has_changed(folder, capsys):
     """What the model says of it is kept beside, but it is what was typed that makes it the same."""
     words = ("light", "--bench", "plugs", "--inside", "500", "--outside", "800", *NOON)

@@ -49,7 +49,7 @@ def calibration(plan: DayPlan) -> Calibration:
         covers=(("white-tarp", factor(0.16, 0.2, 2)),),
         heat=(HeatFound(plan.site.houses[0].id, factor(1.1, 0.15, 9), factor(0.8, 0.3, 9), 2.6),),
         sources=(SourceFound("open-meteo", 31, factor(1.0, 0.2, 0, "it gives light itself"), factor(1.2)),),
-        outliers=(KeptOut(7, "34% above what the others say on 2026-03-04"),),
+        outliers=(KeptOut(7, "34 % above what the others say on 2026-03-04"),),
         next_reading="after dark, lamps of Plug bench 3, five spots",
         made_on=made,
     )
