@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import json
+import sqlite3
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from lightplan.calibrate_loggers import _disturbed
 from lightplan.calibrated import washed_on
 from lightplan.cli import Exit, main
+from lightplan.clock import at_local, grid_over
 from lightplan.dayplan import DayPlan
 from lightplan.house.kept import kept_house_light
 from lightplan.learn.kinds import Done
 from lightplan.learn.score import DayScore, score_json, season_record
+from lightplan.learned import known_of
 from lightplan.observed import filled_day, observed_day
 from lightplan.records import NO_HISTORY, History, Stretch
 from lightplan.records_learned import keep_score
@@ -23,7 +28,7 @@ from lightplan.report.json_morning import morning_json
 from lightplan.report.learned_words import record_words, yesterday_words
 from lightplan.report.units import units_of
 from lightplan.scored import score_logged_days, scores_of
-from lightplan.site.models import Measured
+from lightplan.site.models import Measured, SourceName
 from lightplan.site.read import load_site
 from lightplan.yesterday import score_day
 from tests.learn.mornings import clear_truth, mornings
@@ -269,3 +274,42 @@ def test_the_forecast_as_its_source_gave_it_is_kept(lived):
     told = {**morning_json(plan), "learned": learned_json(plan)}
     score = scored(folder, made, told)
     assert score.raw_mol == pytest.approx(score.forecast_mol / 0.8)
+
+
+def test_hours_under_lamps_or_a_cover_tell_a_logger_nothing_of_the_house(lived):
+    """As the day's sheet set them: on the bench itself, and over the whole house for every bench in it."""
+    folder, made = lived
+    site = load_site(folder).site
+    grid = grid_over(FIRST, 1, site.timezone)
+    lit = {b.id: b.lamp_h for b in scores_of(site)[0].benches}["plugs"]
+    assert _disturbed(site, "glass", site.benches[0], grid).sum() / 4 == pytest.approx(lit)
+    told = {**morning_json(made[0]), "learned": learned_json(made[0])}
+    noon = {"time": f"{FIRST}T11:00:00+01:00", "until": f"{FIRST}T15:00:00+01:00"}
+    told["orders"] = [{**told["orders"][0], **noon, "action": "cover", "bench": None, "house": "glass"}]
+    with sqlite3.connect(folder / "records.db") as db:
+        (before,) = db.execute(
+            "SELECT plan_json FROM first_plan WHERE day = ?", (FIRST.isoformat(),)
+        ).fetchone()
+        db.execute("UPDATE first_plan SET plan_json = ? WHERE day = ?", (json.dumps(told), FIRST.isoformat()))
+    at_noon = slice(
+        grid.index(at_local(FIRST, 660, site.timezone)), grid.index(at_local(FIRST, 900, site.timezone))
+    )
+    assert _disturbed(site, "glass", site.benches[0], grid)[at_noon].all()
+    assert _disturbed(site, "glass", None, grid)[at_noon].all()
+    with sqlite3.connect(folder / "records.db") as db:
+        db.execute("UPDATE first_plan SET plan_json = ? WHERE day = ?", (before, FIRST.isoformat()))
+
+
+def test_a_sheet_of_the_past_knows_nothing_of_days_to_come(lived):
+    folder, _ = lived
+    site = load_site(folder).site
+    for n in range(12):  # each far under what was told
+        later = replace(scores_of(site)[0], day=date(2026, 5, 1) + timedelta(days=n), came_mol=0.5)
+        keep_score(folder, later.day, score_json(later), datetime(2026, 5, 20, tzinfo=site.timezone))
+    spread = {
+        day: known_of(site, day).errors[SourceName.OPEN_METEO].spread for day in (FIRST, date(2026, 6, 1))
+    }
+    assert spread[FIRST] == 1.0
+    assert spread[date(2026, 6, 1)] > 1.2
+    with sqlite3.connect(folder / "records.db") as db:
+        db.execute("DELETE FROM score WHERE day >= '2026-05-01'")
