@@ -69,6 +69,15 @@ def test_readings_narrow_what_is_foretold_of_a_peak():
     assert found.air.middle > 1.2
 
 
+def test_peaks_that_the_model_meets_narrow_what_is_foretold_of_one():
+    """25 days read to the half degree: five days' worth of the assumed ±2.5 K give way to them."""
+    found = []
+    for n, day in enumerate(days({"loss": 0.1, "air": 0.6}, seed=5, count=25)):
+        low, high = day.run(math.exp(0.1), math.exp(0.6))
+        found.append(replace(day, min_c=low, max_c=high + 0.5 * (-1) ** n))
+    assert fit_heat("hoop", found)[0].uncertainty_k < 2.0
+
+
 def test_too_few_days_are_not_concluded_from():
     found, _ = fit_heat("hoop", days({"loss": 0.1, "air": 0.6}, seed=5, count=3))
     assert not found.air.used
