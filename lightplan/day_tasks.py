@@ -35,6 +35,7 @@ class BenchDayLength:
 
     aims : by date of the grid, the one that rules. against : crops of the sheet's date that want the
     contrary. start, end : UTC seconds between which the dark is looked for. stray : yard light that counts.
+    turned : its day is turned round, so its dark is that of the middle of the day.
     """
 
     bench: Bench
@@ -44,6 +45,7 @@ class BenchDayLength:
     start: float
     end: float
     stray: bool
+    turned: bool = False
 
     @property
     def aim(self) -> DayAim | None:
@@ -77,14 +79,15 @@ def nights_of_site(site: Site, grid: Grid) -> dict[float, Nights]:
 
 
 def day_length_of(
-    site: Site, bench: Bench, *, grid: Grid, by_angle: Mapping[float, Nights]
+    site: Site, bench: Bench, *, grid: Grid, by_angle: Mapping[float, Nights], turned: bool = False
 ) -> BenchDayLength:
+    """turned : its day is really turned round on the grid's first date, not only wanted so."""
     first = grid.dates[0]
     here = batches_on(bench, first)
     rules = [bench_aims(batches_on(bench, day), day, site.own_needs) for day in grid.dates]
     found = by_angle[angle_of(here, rules[0][0])]
     start, end = float(found.noon_s[1]), float(found.next_noon_s[1])
-    if any(batch.inverted for batch in here):
+    if turned:
         start, end = (day_start(first + timedelta(days=n), site.timezone).timestamp() for n in (0, 1))
     return BenchDayLength(
         bench=bench,
@@ -94,6 +97,7 @@ def day_length_of(
         start=start,
         end=end,
         stray=bench.stray_ppfd_umol_m2_s >= LIGHT_SEEN_PPFD,
+        turned=turned,
     )
 
 

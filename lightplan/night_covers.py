@@ -63,7 +63,7 @@ def blackout_task(
 ) -> BlackoutTask | None:
     """The question of a short day tonight; None where none is wanted, or the day is short by itself."""
     aim = seen.aim
-    if aim is None or aim.kind is not DayKind.SHORT or window is None or any_inverted(seen):
+    if aim is None or aim.kind is not DayKind.SHORT or window is None or seen.turned:
         return None
     if seen.seen_h(seen.dark(lit=lit, covered=())) <= aim.wanted_h + SLIGHT_H:
         return None
@@ -86,10 +86,6 @@ def blackout_task(
         evening=evening,
         morning=morning,
     )
-
-
-def any_inverted(seen: BenchDayLength) -> bool:
-    return seen.end - seen.start > 0 and seen.start != float(seen.nights.noon_s[1])
 
 
 def night_cover(

@@ -94,7 +94,10 @@ def plan_day(
     by_day = with_turned(remedies_for(morning, lights), turned, morning)
     crew = [_crew(site, date) for date in grid.dates]
     by_angle = nights_of_site(site, grid)
-    seen = {b.id: day_length_of(site, b, grid=grid, by_angle=by_angle) for b in site.benches}
+    seen = {
+        b.id: day_length_of(site, b, grid=grid, by_angle=by_angle, turned=b.id in turned)
+        for b in site.benches
+    }
 
     def covered_by_night(spill: Mapping[str, Spans]) -> Remedies:
         return nights_covered(by_day, seen, morning, spill=spill)
