@@ -65,6 +65,8 @@ def plan_house_cover(
     for cover in sorted(covers, key=lambda c: (-sum(c.transmittance), c.name)):
         if not any(best_key):
             break
+        if cover.dark and best_key[0] <= 0 and any(task.target_mol is not None for task in tasks.values()):
+            continue  # as over a bench
         on, off = spans(of, Remedy(covers=(cover,)))
         keep = ~np.any([forbidden(task, Remedy(covers=(cover,)), on, off) for task in tasks.values()], axis=0)
         on, off = on[keep], off[keep]

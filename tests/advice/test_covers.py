@@ -217,11 +217,38 @@ def _hold(days) -> int:
             for lesser in remedies(of):
                 if lesser == plan.remedy:
                     break
+                if lesser.is_dark and of.target_mol is not None:
+                    continue  # told by its own test
                 on, off = spans(of, lesser)
                 tried = judge(of, lesser, on, off)
                 good = ~tried.is_broken & (tried.short_of_minimum <= got.short_of_minimum[0] + 1e-9)
                 assert not good.any()
     return ordered
+
+
+BOARD = (known_cover("insulation-board"),)
+
+
+@pytest.mark.parametrize(
+    ("changes", "laid"),
+    [
+        ({"climate": lambda states, f: np.full((len(f), STEPS), 25.0)}, False),  # too bright, no more
+        ({}, True),  # its heat kills, and there is nothing else
+        ({"climate": lambda states, f: 25 + 9.0 * states.passed * f[:, None]}, False),  # too warm, no more
+        (
+            {
+                "climate": lambda states, f: 25 + 9.0 * states.passed * f[:, None],
+                "target_mol": None,
+                "minimum_mol": None,
+            },
+            True,  # seed wants no light
+        ),
+    ],
+)
+def test_no_night_is_made_at_noon_but_against_heat_that_kills(changes, laid):
+    plan = plan_cover(task(**({"has_tent": False, "minimum_mol": 0.0, "covers": BOARD} | changes)))
+    assert (plan.remedy is not None) is laid
+    assert plan.odds > 0.5
 
 
 def test_a_darker_cover_never_lets_more_light_through():

@@ -90,6 +90,8 @@ def _try(
 ) -> tuple[_Best, int]:
     """The best of what was found before and of these remedies, least first; and the next rank."""
     for place, remedy in enumerate(each):
+        if remedy.is_dark and task.target_mol is not None and best.verdict[0] <= 0:
+            continue  # no night at noon for plants that grow, but against heat that kills (judgement)
         on, off = spans_of(task, remedy)
         keep = ~forbidden(task, remedy, on, off)
         on, off = on[keep], off[keep]
