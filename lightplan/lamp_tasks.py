@@ -55,11 +55,12 @@ def already_set(bench: Bench, history: History, *, grid: Grid, window: Window | 
 
 
 def set_ahead(bench_id: str, history: History, *, grid: Grid) -> Mask:
-    """Past the midnight of a date on which nobody comes, what earlier sheets set until the next noon."""
+    """Past the midnight of a date on which nobody comes, what earlier sheets set for the night."""
     lit = np.zeros(len(grid), dtype=bool)
     midnight = day_start(grid.dates[0] + timedelta(days=1), grid.zone)
     noon = at_local(grid.dates[0], NOON_MIN + 1440, grid.zone)
-    for on, off in history.set_before(bench_id, midnight, noon) or ():
+    until = min(noon, max((s.window[1] for s in history.lamps.get(bench_id, ())), default=midnight))
+    for on, off in history.set_before(bench_id, midnight, until) or ():
         lit[grid.index(on) : grid.index(off)] = True
     return lit
 

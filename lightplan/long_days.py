@@ -25,7 +25,7 @@ from lightplan.crops.rows import light_row
 from lightplan.day_tasks import BenchDayLength, daylight, mask_spans
 from lightplan.lamp_tasks import DayLight, in_spans
 from lightplan.light import daily_light_integral
-from lightplan.site.models import Bench, Site
+from lightplan.site.models import Bench, Power, Site
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -39,18 +39,23 @@ def day_lights(
     *,
     grid: Grid,
     window: Window | None,
+    power: Power | None,
+    low: float,
+    already: Mapping[str, Mask],
 ) -> dict[str, DayLight]:
     """By bench with lamps: what they see of the day, and the long or short day to be kept.
 
-    sun : (steps,) at each bench. Broken nights go round the benches in their order while the breaker bears
-    them; the rest is drawn out instead.
+    sun : (steps,) at each bench. low : factor of the date's 10 % point. already : lamps as set before the
+    window. power : without that of benches whose lamps go by a plan of their own.
+    Broken nights go round the benches in their order while the breaker bears them beside the lamps that seed
+    may want by night; the rest is drawn out instead.
     """
-    most_kw = site.power.lamps_kw_at_most if site.power else None
+    most_kw = power.lamps_kw_at_most if power else None
     left_kw = np.inf if most_kw is None else most_kw
+    left_kw -= sum(_draw_kw(b) for b in site.benches if _lights_seed(needs[b.id]))
     found = {}
     for bench in (b for b in site.benches if b.lamps is not None):
-        assert bench.lamps is not None
-        draw_kw = bench.lamps.power_kw * bench.lamps.working
+        draw_kw = _draw_kw(bench)
         one = _day_light(
             bench,
             seen[bench.id],
@@ -59,11 +64,21 @@ def day_lights(
             grid=grid,
             window=window,
             may_break=draw_kw <= left_kw + 1e-9,
+            low=low,
+            already=already[bench.id],
         )
         if one.night_break is not None:
             left_kw -= draw_kw
         found[bench.id] = one
     return found
+
+
+def _draw_kw(bench: Bench) -> float:
+    return 0.0 if bench.lamps is None else bench.lamps.power_kw * bench.lamps.working
+
+
+def _lights_seed(needs: BenchNeeds) -> bool:
+    return needs.needs is not None and needs.needs.germination is not None and needs.needs.lamps_allowed
 
 
 def _day_light(
@@ -75,6 +90,8 @@ def _day_light(
     grid: Grid,
     window: Window | None,
     may_break: bool,
+    low: float,
+    already: Mask,
 ) -> DayLight:
     shares = daylight(seen, grid)
     short_h = [
@@ -84,17 +101,19 @@ def _day_light(
     aim = seen.aim
     if aim is None or aim.kind is DayKind.SHORT or window is None or bench.lamps is None:
         return plain
-    breaks = _breaks(bench, seen, grid, window)
+    breaks = _breaks(bench, seen, grid, window, already)
+    light_h = _light_h(bench, needs, sun, grid, low)
+    one_pair = bench.lamps.pairs < 2 and light_h > 0  # can't both break the night and bring light
     all_night = bench.stray_ppfd_umol_m2_s >= LONG_DAY_PPFD  # of yard light, which is a long day then
     task = LongDayTask(
         natural_h=DAY_H if all_night else seen.natural_h,
         wanted_h=aim.wanted_h,
-        light_h=_light_h(bench, needs, sun, grid),
+        light_h=light_h,
         lamps_ppfd=bench.lamps.ppfd_now_umol_m2_s,
         kind=bench.lamps.kind,
         minutes=bench.lamps.switch == "remote",
         by_timer=bench.lamps.switch != "hand",
-        night_free=breaks is not None and may_break,
+        night_free=breaks is not None and may_break and not one_pair,
         perennial=_perennial(aim.crop),
     )
     measure = least_measure(task)
@@ -112,40 +131,49 @@ def _perennial(crop: str) -> bool:
     return row is not None and row["crop_group"] == "perennial"
 
 
-def _light_h(bench: Bench, needs: BenchNeeds, sun: Array, grid: Grid) -> float:
-    """Lamp hours that the day's target asks for."""
+def _light_h(bench: Bench, needs: BenchNeeds, sun: Array, grid: Grid, low: float) -> float:
+    """Lamp hours that the day's target asks for, or its minimum on a poor day."""
     assert bench.lamps is not None
-    if needs.needs is None or needs.needs.target is None:
+    need, sun_mol = needs.needs, float(daily_light_integral(sun, grid)[0])
+    if need is None or need.target is None:
         return 0.0
-    lacking = needs.needs.target - float(daily_light_integral(sun, grid)[0])
+    lacking = max(need.target - sun_mol, (need.minimum or 0.0) - sun_mol * low)
     return max(0.0, lacking) / (bench.lamps.ppfd_now_umol_m2_s * 3600 / 1e6)
 
 
-def _breaks(bench: Bench, seen: BenchDayLength, grid: Grid, window: Window) -> Mask | None:
+def _breaks(bench: Bench, seen: BenchDayLength, grid: Grid, window: Window, already: Mask) -> Mask | None:
     """Steps of the broken nights that begin in the window; None where lamps may not run in them.
 
-    A timer keeps one clock time, so all nights of a window are broken at the first one's.
+    A timer keeps one clock time, so all nights of a window are broken at the first one's. One that is being
+    broken as the window begins (a sheet made late) is broken on.
     """
     on, off = break_span(*seen.tonight)
     begin, end = window.start.timestamp(), window.end.timestamp()
     first = grid.moment(0).timestamp()
     mask = np.zeros(len(grid), dtype=bool)
     while off <= end:
-        if on >= begin:
-            mask[round((on - first) / STEP_S) : round((off - first) / STEP_S)] = True
+        since = round((max(on, begin) - first) / STEP_S)
+        if on >= begin or (since > 0 and already[since - 1]):
+            mask[since : round((off - first) / STEP_S)] = True
         on, off = on + 86400.0, off + 86400.0
     allowed = in_spans(grid, bench.lamp_hours)
     return mask if mask.any() and allowed[mask].all() else None
 
 
 def spilled(site: Site, lit: Mapping[str, Mask], grid: Grid) -> dict[str, Spans]:
-    """By bench, when light of other lamps in its house reaches it, where the places of both are known."""
-    found: dict[str, list[tuple[float, float]]] = {}
+    """By bench, when light of other lamps in its house reaches it, where the places of both are known.
+
+    Several lamps that are each too far add up, with the yard's light too.
+    """
+    ppfd: dict[str, Array] = {}
     for source, beside in neighbours(site):
-        ppfd = spill_ppfd(source, beside)
-        if ppfd is not None and ppfd >= LIGHT_SEEN_PPFD and source.id in lit:
-            found.setdefault(beside.id, []).extend(mask_spans(lit[source.id], grid))
-    return {bench: tuple(spans) for bench, spans in found.items()}
+        thrown = spill_ppfd(source, beside)
+        if thrown is not None and source.id in lit:
+            ppfd.setdefault(beside.id, np.zeros(len(grid)))
+            ppfd[beside.id] += thrown * lit[source.id]
+    stray = {bench.id: bench.stray_ppfd_umol_m2_s for bench in site.benches}
+    seen = {b: (light > 0) & (light + stray[b] >= LIGHT_SEEN_PPFD) for b, light in ppfd.items()}
+    return {bench: mask_spans(mask, grid) for bench, mask in seen.items() if mask.any()}
 
 
 def neighbours(site: Site) -> Iterable[tuple[Bench, Bench]]:

@@ -103,8 +103,19 @@ def plan_day(
         return nights_covered(by_day, seen, morning, spill=spill)
 
     def lamps_planned(too_hot: Mapping[str, Mask]) -> LampPlan:
+        power = power_beside(site.power, turned)
         sun = {b: done.standing.sun_ppfd for b, done in remedies.benches.items()}
-        days = day_lights(site, seen, needs, sun, grid=grid, window=window)
+        days = day_lights(
+            site,
+            seen,
+            needs,
+            sun,
+            grid=grid,
+            window=window,
+            power=power,
+            low=float(weather.spread.low[0]),
+            already=already_lit,
+        )
         tasks = [
             lamp_task(
                 site,
@@ -123,7 +134,6 @@ def plan_day(
             for bench in site.benches
             if bench.lamps is not None and bench.id not in turned
         ]
-        power = power_beside(site.power, turned)
         others = plan_lamps(tasks, grid=grid, window=window, now=now, crew=crew, power=power)
         return with_turned_lamps(others, turned, by_plan, site.power)
 
