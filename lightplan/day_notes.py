@@ -32,11 +32,15 @@ LEAK_PPFD = rule_value("blackout_leak", "high")  # what a cover may let through 
 
 @dataclass(frozen=True)
 class DaySeen:
-    """A bench's day as ordered. hours : that plants see. own, spill : of its own and other lamps."""
+    """A bench's day as ordered. hours : that plants see. own, spill : of its own and other lamps.
+
+    dark : what is dark to it with all that.
+    """
 
     hours: float
     own: Spans
     spill: Spans
+    dark: Spans
 
 
 def day_seen_of(
@@ -53,7 +57,7 @@ def day_seen_of(
     covered = mask_spans(standing.dark, grid)
     above = (*spill, *(() if in_tent or not counted else own))
     dark = seen.dark(lit=above, covered=covered, under=own if in_tent and counted else ())
-    return DaySeen(seen.seen_h(dark), own, spill)
+    return DaySeen(seen.seen_h(dark), own, spill, dark)
 
 
 def days_as_ordered(
@@ -92,7 +96,7 @@ def day_notes(
         if day.hours > aim.wanted_h + SLIGHT_H:
             yield _too_long(site, seen, day, aim, standing, lit=lit, grid=grid, window=window)
         else:
-            yield from _near_lamps(site, seen.bench, lit)
+            yield from _near_lamps(site, seen, day, standing, lit=lit, grid=grid)
         yield from _under_cover(standing)
     elif day.hours < aim.wanted_h - SLIGHT_H and (aim.obligate or seen.bench.lamps is not None):
         # a crop that flowers anyhow, if later, is no word a day where there is nothing to do it with
@@ -124,7 +128,7 @@ def _too_long(
     elif seen.natural_h < day.hours - SLIGHT_H:
         cause = "lamps"
     at_hand = any(c.dark and c.night and c.where == "bench" for c in seen.bench.covers)
-    task = blackout_task(site, seen, lit=day.spill, grid=grid, window=window)
+    task = blackout_task(site, seen, lit=day.spill, covered=covered, grid=grid, window=window)
     would_do = blackouts(task) if task is not None else ()
     values: tuple[tuple[str, object], ...] = (
         ("crop", aim.crop),
@@ -134,7 +138,7 @@ def _too_long(
         ("cause", cause),
         ("by", by),
         ("natural", seen.natural_h),
-        ("help", "nobody" if task is not None and not would_do else "at-hand" if at_hand else "cover"),
+        ("help", "nobody" if not would_do else "at-hand" if at_hand else "cover"),
     )
     if would_do:
         times = would_do[-1]
@@ -157,14 +161,29 @@ def _brightest(site: Site, bench: Bench, lit: Mapping[str, Mask]) -> str:
     return max(found)[1] if found else ""
 
 
-def _near_lamps(site: Site, bench: Bench, lit: Mapping[str, Mask]) -> Iterator[Note]:
-    """Lit neighbours of which it is not known how far they are."""
+def _near_lamps(
+    site: Site,
+    seen: BenchDayLength,
+    day: DaySeen,
+    standing: Standing,
+    *,
+    lit: Mapping[str, Mask],
+    grid: Grid,
+) -> Iterator[Note]:
+    """Neighbours lit in the bench's dark, under no cover of its own, that stand nobody knows how far away."""
+    first, steps = grid.moment(0).timestamp(), len(grid)
+    within = tuple((max(a, seen.start), min(b, seen.end)) for a, b in day.dark)
+    open_to = (share_dark(within, first, float(STEP_S), steps) > 0) & ~standing.dark
+    names, reach = [], 0.0
     for source, beside in neighbours(site):
-        burns = source.id in lit and lit[source.id].any() and source.lamps is not None
-        if beside.id == bench.id and burns and spill_ppfd(source, beside) is None:
-            assert source.lamps is not None
-            reach = reach_m(source, source.lamps, LIGHT_SEEN_PPFD)
-            yield Note("spill-unknown", (("by", source.name), ("reach", reach)))
+        burns = source.id in lit and bool((lit[source.id] & open_to).any())
+        if beside.id != seen.bench.id or not burns or spill_ppfd(source, beside) is not None:
+            continue
+        assert source.lamps is not None
+        names.append(source.name)
+        reach = max(reach, reach_m(source, source.lamps, LIGHT_SEEN_PPFD))
+    if names:
+        yield Note("spill-unknown", (("by", tuple(names)), ("reach", reach)))
 
 
 def _under_cover(standing: Standing) -> Iterator[Note]:

@@ -21,7 +21,7 @@ from lightplan.clock import STEP_MIN, STEP_S, Grid, Window, at_local
 from lightplan.cover_tasks import AirBySun, Array, Mask, climate_of
 from lightplan.crops.day_length import DayKind
 from lightplan.crops.limits import bench_limits
-from lightplan.day_tasks import BenchDayLength
+from lightplan.day_tasks import BenchDayLength, mask_spans
 from lightplan.heat.covers import absorbed, is_airy
 from lightplan.heat.runs import BenchHeat
 from lightplan.heat_day import steps_wanted
@@ -59,13 +59,16 @@ def covered_anew(before: Remedies, after: Remedies) -> bool:
 
 
 def blackout_task(
-    site: Site, seen: BenchDayLength, *, lit: Spans, grid: Grid, window: Window | None
+    site: Site, seen: BenchDayLength, *, lit: Spans, covered: Spans, grid: Grid, window: Window | None
 ) -> BlackoutTask | None:
-    """The question of a short day tonight; None where none is wanted, or the day is short by itself."""
+    """The question of a short day tonight; None where none is wanted, or the day is short as it is.
+
+    covered : something dark lies on the bench already.
+    """
     aim = seen.aim
     if aim is None or aim.kind is not DayKind.SHORT or window is None or seen.turned:
         return None
-    if seen.seen_h(seen.dark(lit=lit, covered=())) <= aim.wanted_h + SLIGHT_H:
+    if seen.seen_h(seen.dark(lit=lit, covered=covered)) <= aim.wanted_h + SLIGHT_H:
         return None
     today, zone = grid.dates[0], site.timezone
     hours, after = site.crew_on(today), site.crew_on(today + timedelta(days=1))
@@ -85,6 +88,7 @@ def blackout_task(
         wanted_dark_h=DAY_H - aim.wanted_h,
         evening=evening,
         morning=morning,
+        covered=covered,
     )
 
 
@@ -100,11 +104,14 @@ def night_cover(
 ) -> NightCover | None:
     """The cover for tonight; None where none is wanted, at hand, or can be taken off in time."""
     grid = morning.grid
-    task = blackout_task(morning.site, seen, lit=lit, grid=grid, window=morning.window)
+    covered = mask_spans(standing.dark, grid)
+    task = blackout_task(morning.site, seen, lit=lit, covered=covered, grid=grid, window=morning.window)
     cover = cover_for_dark(bench.covers)
-    candidates = blackouts(task) if task is not None else ()
+    candidates = blackouts(task) if task is not None and cover is not None else ()
     busy = max((one.off.timestamp() for one in standing.lying if _by_day(one, seen)), default=0.0)
     candidates = tuple(c for c in candidates if c.on >= busy) or candidates
+    taken = [_seconds(one) for one in standing.lying if cover is not None and one.what == cover.name]
+    candidates = tuple(c for c in candidates if not any(on < c.off and c.on < off for on, off in taken))
     if cover is None or not candidates or seen.aim is None:
         return None
     passes = sum(cover.transmittance) / 2
@@ -131,6 +138,10 @@ def night_cover(
 def _by_day(lying: Lying, seen: BenchDayLength) -> bool:
     """What is off again before the night."""
     return lying.off.timestamp() < seen.tonight[0]
+
+
+def _seconds(lying: Lying) -> tuple[float, float]:
+    return lying.on.timestamp(), lying.off.timestamp()
 
 
 def _steps_between(on_s: float, off_s: float, grid: Grid) -> Array:
@@ -197,11 +208,11 @@ def _under(standing: Standing, bench: Bench, night: NightCover, morning: Morning
 
 
 def _with_left(standing: Standing, bench: Bench, seen: BenchDayLength, morning: Morning) -> Standing:
-    """What was laid on last evening lies until this morning, or until somebody comes."""
+    """What was laid on last evening lies until this morning; what was this evening, until the next."""
     found, zone, window = [], morning.grid.zone, morning.window
     for on in morning.history.night_covers.get(bench.id, ()):
         cover = next((c for c in bench.covers if c.name == on.cover), None)
-        if cover is None:
+        if cover is None or (window is not None and on.on >= window.start):  # the latter is planned anew
             continue
         dark_h = (on.off.timestamp() - on.on.timestamp()) / 3600
         wanted_h = DAY_H - dark_h if seen.aim is None else seen.aim.wanted_h

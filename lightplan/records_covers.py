@@ -1,4 +1,4 @@
-"""Dark covers that make a short day: what the last sheet had laid on, as its plan's JSON tells it."""
+"""Dark covers that make a short day: what the last plan had laid on, as its JSON tells it."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ SHORT_DAY = "short-day"  # the rule by which a dark cover lies, beside those aga
 
 @dataclass(frozen=True)
 class CoverOn:
-    """A cover that the last sheet had laid on a bench, to lie until a time on or after this sheet's date."""
+    """A cover that the last plan had laid on a bench, to lie until a time on or after this sheet's date."""
 
     cover: str
     on: datetime
@@ -22,9 +22,12 @@ class CoverOn:
 def read_night_covers(
     db: sqlite3.Connection, day: date, *, made_before: str
 ) -> dict[str, tuple[CoverOn, ...]]:
-    """By bench, those of the last plan before a date that lie until that date. made_before : UTC text."""
+    """By bench, those of the last plan up to a date that lie until that date. made_before : UTC text.
+
+    The last plan may be an earlier one of the same date: its covers of tonight may lie already.
+    """
     last = db.execute(
-        "SELECT plan_json FROM plan WHERE made_at < ? AND day < ? AND window_from IS NOT NULL"
+        "SELECT plan_json FROM plan WHERE made_at < ? AND day <= ? AND window_from IS NOT NULL"
         " ORDER BY day DESC, made_at DESC LIMIT 1",
         (made_before, day.isoformat()),
     ).fetchone()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import numpy as np
@@ -57,25 +58,32 @@ def house_orders(houses: Mapping[str, HouseDone], site: Site, grid: Grid) -> tup
 def remedy_orders(day: BenchDay, standing: Standing, window: Window) -> list[Order]:
     """What hands do at a bench: open and close its tent, lay covers on and take them off, move its trays."""
     found: list[Order] = []
+    night = standing.night
+    goes_on = next((one for one in standing.lying if night and _goes_on(one, night)), None)
     for lying in standing.lying:
-        found += _of_lying(day.bench.house, day.bench.id, lying, window)
+        lies = replace(lying, off=night.off) if night is not None and lying is goes_on else lying
+        found += _of_lying(day.bench.house, day.bench.id, lies, window)
     found.sort(key=lambda order: order.action is Action.CLOSE_TENT)  # after what lies on it is off
     plan = standing.plan
     in_trays = any(b.batch.stage in IN_TRAYS for b in day.batches)
     if plan is not None and plan.kills > MOVE_OVER_MIN and plan.odds >= LIKELY and in_trays:
         at = min((one.on for one in standing.lying if one.plan is not None), default=window.start)
         found.append(_order(day.bench.house, day.bench.id, Action.MOVE, (at, None), why_of(plan), plan.odds))
-    return [*found, *_by_night(day, standing)]
+    return [*found, *_by_night(day, standing, night if goes_on is None else None, window)]
 
 
-def _by_night(day: BenchDay, standing: Standing) -> Iterator[Order]:
+def _goes_on(lying: Lying, night: NightCover) -> bool:
+    """Laid on against heat or light, and it is to come off just when it is to go on for the night."""
+    return not lying.is_over and lying.what == night.cover.name and lying.off == night.on
+
+
+def _by_night(day: BenchDay, standing: Standing, night: NightCover | None, window: Window) -> Iterator[Order]:
     """Dark covers that make a short day: off what lay by night, on what is to lie tonight."""
     house, bench = day.bench.house, day.bench.id
-    for left in (each for each in standing.left if not each.is_off):
+    for left in (each for each in standing.left if not each.is_off and each.off < window.end):
         done = Reason("dark-done", left.dark_h, DAY_H - left.wanted_h, "h")
         yield _order(house, bench, Action.UNCOVER, (left.off, None), done, None, left.cover.name)
-    if standing.night is not None:
-        night = standing.night
+    if night is not None:
         moments = (night.on, night.off)
         yield _order(house, bench, Action.COVER, moments, _short_day(night), None, night.cover.name)
 
@@ -168,7 +176,7 @@ def cover_notes(standing: Standing, bare_ppfd: Array, today: NDArray[np.bool_]) 
     if plan.under_minimum_mol > 0:
         yield Note("cover-under-minimum", (("short", plan.under_minimum_mol),))
     if plan.unheld > 0 and plan.odds >= LIKELY:
-        yield Note("limit-not-held")
+        yield Note("limit-not-held", (("ordered", plan.remedy is not None),))
 
 
 def why_of(plan: CoverPlan) -> Reason:

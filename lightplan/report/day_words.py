@@ -8,7 +8,7 @@ from typing import Any
 from lightplan.crops.day_length import DayKind
 from lightplan.dayplan import BenchDay
 from lightplan.report.names import crop_name
-from lightplan.report.units import Units, figure, hours, short
+from lightplan.report.units import Units, figure, hours, listing, short
 
 Values = Mapping[str, Any]
 
@@ -39,7 +39,12 @@ def _cause(values: Values) -> str:
 
 def _help(values: Values) -> str:
     if values["help"] == "nobody":
-        return "nobody is there in time to lay a cover on and take it off; a night missed may cost a day"
+        first = {
+            "stray": "screen that light off; ",
+            "spill": "hang a curtain between, or move one of the two; ",
+        }
+        nobody = "nobody is there in time to lay a cover on and take it off"
+        return f"{first.get(values['cause'], '')}{nobody}; a night missed may cost a day"
     times = f" {values['on']:%H:%M}–{values['off']:%H:%M}" if "on" in values else " each night"
     cover = "a dark cover" + times
     if values["cause"] == "stray":
@@ -76,9 +81,9 @@ DAY_NOTES: dict[str, Callable[[Values, Units], str]] = {
     "lit-by-turns": lambda v, u: (
         f"in the middle of the night its lamps burn {figure(v['turns'])} min in every {figure(v['of'])}"
     ),
-    # by: a bench with lamps, reach [m] of its light
+    # by: benches with lamps, reach [m] of their light
     "spill-unknown": lambda v, u: (
-        f"lamps of {v['by']} burn in the same house, and where the benches stand is not given: their light"
+        f"lamps of {listing(v['by'])} burn by night, and where the benches stand is not given: their light"
         f" breaks a short day within about {figure(v['reach'])} m (rule of thumb)"
     ),
     # peak: under a dark cover, limit [°C]

@@ -178,7 +178,10 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
         f"the cover takes the day {short(v['short'])} mol under its minimum; without it heat would kill"
     ),
     # no values: minutes are told with the limit
-    "limit-not-held": lambda v, u: "nothing at hand holds all of its limits; what helps most is ordered",
+    # ordered: whether anything is
+    "limit-not-held": lambda v, u: (
+        "nothing at hand holds all of its limits" + ("; what helps most is ordered" if v["ordered"] else "")
+    ),
     # cover: minutes of the dark cover; back: day on the way back (0: not yet), of: their number
     "day-turned": lambda v, u: _day_turned(v),
     # heat_to: of the site file, limit: of the seed [°C]

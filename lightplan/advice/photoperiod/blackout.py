@@ -23,6 +23,7 @@ class BlackoutTask:
     """One bench and the night to come; instants in UTC seconds.
 
     night : the sun is down, for the cover's own class of crop. lit : other light by night, above a cover.
+    covered : something dark lies there already.
     start, end : the noons between which the dark is counted. evening, morning : while hands are there today
     from now on, and on the next day with somebody; None where nobody comes in time.
     """
@@ -34,6 +35,7 @@ class BlackoutTask:
     wanted_dark_h: float
     evening: tuple[float, float] | None
     morning: tuple[float, float] | None
+    covered: Spans = ()
 
 
 @dataclass(frozen=True)
@@ -46,9 +48,13 @@ class Blackout:
 
 
 def cover_for_dark(covers: tuple[Cover, ...]) -> Cover | None:
-    """The darkest cover that may lie on a bench by night; of equal ones the lightest to the heat."""
+    """The dark cover that may lie by night and holds heat the least; of equal ones the darkest.
+
+    All of them make it dark enough; boards and quilts are laid over grown plants only where there is nothing
+    else.
+    """
     fit = [c for c in covers if c.dark and c.night and c.where == "bench" and _lasts(c)]
-    return min(fit, key=lambda c: (c.transmittance[1], c.r_m2k_w, c.name), default=None)
+    return min(fit, key=lambda c: (c.r_m2k_w, c.transmittance[1], c.name), default=None)
 
 
 def _lasts(cover: Cover) -> bool:
@@ -66,7 +72,7 @@ def blackouts(task: BlackoutTask) -> tuple[Blackout, ...]:
     for on, off in product(_times(task.evening), _times(task.morning)):
         if on in found or off <= on:
             continue
-        covered = ((on, off),)
+        covered = ((on, off), *task.covered)
         a, b = longest_dark(seen_dark(task.night, covered=covered, lit=task.lit), task.start, task.end)
         if (b - a) / 3600 >= task.wanted_dark_h - 1e-9:
             found[on] = Blackout(on, off, (b - a) / 3600)
