@@ -55,7 +55,8 @@ def _covers_of(standing: Standing) -> tuple[Cover, ...]:
 
 def _burns_over(standing: Standing) -> bool:
     lies = any(one.what not in TENTS and not one.is_over for one in standing.lying) or standing.over_house
-    return bool(lies) and bool(standing.lamps_off.any())
+    by_night = standing.night is not None and standing.night.cover.combustible
+    return (bool(lies) and bool(standing.lamps_off.any())) or by_night
 
 
 def _burns_laid(bench: Bench, orders: Sequence[Order]) -> bool:

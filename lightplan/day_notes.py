@@ -139,6 +139,8 @@ def _too_long(
         ("by", by),
         ("natural", seen.natural_h),
         ("help", "nobody" if not would_do else "at-hand" if at_hand else "cover"),
+        ("kept_open", standing.kept_open.reason if standing.kept_open else ""),
+        ("for_bench", standing.kept_open.bench if standing.kept_open else ""),
     )
     if would_do:
         times = would_do[-1]
@@ -192,7 +194,7 @@ def _under_cover(standing: Standing) -> Iterator[Note]:
         return
     if night.peak_c is not None and night.peak_c > WARM_NIGHT_C:
         yield Note("blackout-warm", (("peak", night.peak_c), ("limit", WARM_NIGHT_C)))
-    if night.leak_ppfd > LEAK_PPFD:
+    if round(night.leak_ppfd, 1) > LEAK_PPFD:
         yield Note("blackout-leaks", (("leak", night.leak_ppfd), ("limit", LEAK_PPFD)))
 
 

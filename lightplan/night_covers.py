@@ -33,10 +33,20 @@ SLIGHT_H = 0.02  # a minute too much of day is no reason to lay a cover
 KILLS_WEIGH = 100.0  # a minute over the second step of the limit beside one over the first; judgement
 
 
+def with_last_nights(remedies: Remedies, seen: Mapping[str, BenchDayLength], morning: Morning) -> Remedies:
+    """Every bench with the dark cover that was laid on it or over its house last evening."""
+    benches = {
+        bench.id: replace(done, standing=_with_left(done.standing, bench, seen[bench.id], morning))
+        for bench in morning.site.benches
+        if (done := remedies.benches.get(bench.id)) is not None
+    }
+    return replace(remedies, benches=benches)
+
+
 def nights_covered(
     remedies: Remedies, seen: Mapping[str, BenchDayLength], morning: Morning, *, spill: Mapping[str, Spans]
 ) -> Remedies:
-    """Every bench with what was laid on it last evening, and what makes its day short tonight.
+    """Every bench with what is laid on it to make its day short tonight.
 
     spill : when light of other benches' lamps reaches a bench.
     """
@@ -44,12 +54,12 @@ def nights_covered(
     air = {house: AirBySun(done.ready) for house, done in remedies.houses.items()}
     for bench in (b for b in morning.site.benches if b.id in benches):
         done, here = benches[bench.id], seen[bench.id]
-        stands = _with_left(done.standing, bench, here, morning)
+        stands = done.standing
         lit = spill.get(bench.id, ())
         night = night_cover(bench, here, stands, morning, lit=lit, air=air[bench.house], heat=done.heat)
         if night is not None:
-            stands = replace(_under(stands, bench, night, morning), night=night)
-        benches[bench.id] = replace(done, standing=stands)
+            stands = replace(under_cover(stands, bench, night, morning), night=night)
+            benches[bench.id] = replace(done, standing=stands)
     return replace(remedies, benches=benches)
 
 
@@ -115,7 +125,7 @@ def night_cover(
     if cover is None or not candidates or seen.aim is None:
         return None
     passes = sum(cover.transmittance) / 2
-    drawn = np.array([_steps_between(c.on, c.off, grid) for c in candidates])
+    drawn = np.array([steps_between(c.on, c.off, grid) for c in candidates])
     lost = (drawn * standing.sun_ppfd).sum(axis=1) * (1 - passes) * STEP_S / 1e6
     over, peaks = np.zeros(len(candidates)), None
     if heat is not None:
@@ -144,7 +154,7 @@ def _seconds(lying: Lying) -> tuple[float, float]:
     return lying.on.timestamp(), lying.off.timestamp()
 
 
-def _steps_between(on_s: float, off_s: float, grid: Grid) -> Array:
+def steps_between(on_s: float, off_s: float, grid: Grid) -> Array:
     edge = grid.moment(0).timestamp() + STEP_S * np.arange(len(grid) + 1)
     return np.asarray(np.clip(np.minimum(off_s, edge[1:]) - np.maximum(on_s, edge[:-1]), 0.0, None) / STEP_S)
 
@@ -175,29 +185,32 @@ def _heat_under(
 
 
 def _states_under(states: States | None, over_it: Mask, cover: Cover, steps: int) -> States:
-    """How the bench stands, with the cover over it besides. over_it : (ways, steps)."""
-    still = np.zeros((1, steps))
+    """How the bench stands, with the cover over it besides. over_it : (ways, steps).
+
+    Of one over the whole house it feels the shade alone; what that makes of the air is the house's.
+    """
+    still, here = np.zeros((1, steps)), cover.where == "bench"
     base = states or States(np.zeros((1, steps), dtype=np.int64), still + 1.0, still, still, still)
     passes = sum(cover.transmittance) / 2
     return States(
         tent=np.where(over_it, base.tent, base.tent),
         passed=np.where(over_it, base.passed * passes, base.passed),
-        absorbed=np.where(over_it, absorbed(cover, passes), base.absorbed),
-        r_m2k_w=np.where(over_it, base.r_m2k_w + cover.r_m2k_w, base.r_m2k_w),
-        airy=np.where(over_it, float(is_airy(cover)), base.airy),
+        absorbed=np.where(over_it & here, absorbed(cover, passes), base.absorbed),
+        r_m2k_w=np.where(over_it & here, base.r_m2k_w + cover.r_m2k_w, base.r_m2k_w),
+        airy=np.where(over_it & here, float(is_airy(cover)), base.airy),
     )
 
 
-def _under(standing: Standing, bench: Bench, night: NightCover, morning: Morning) -> Standing:
+def under_cover(standing: Standing, bench: Bench, night: NightCover, morning: Morning) -> Standing:
     """The bench with the cover over it: less sun, dark, lamps kept off, its heat held back."""
     grid, steps = morning.grid, steps_wanted(morning.grid, morning.window)
-    lies = _steps_between(night.on.timestamp(), night.off.timestamp(), grid)
+    lies = steps_between(night.on.timestamp(), night.off.timestamp(), grid)
     cover = night.cover
     passes = sum(cover.transmittance) / 2
     lamps_off = standing.lamps_off | (lies > 0)
     if bench.lamps is not None and cover.combustible and bench.lamps.cooling_min:
         cool = timedelta(minutes=bench.lamps.cooling_min)
-        lamps_off |= _steps_between((night.on - cool).timestamp(), night.on.timestamp(), grid) > 0
+        lamps_off |= steps_between((night.on - cool).timestamp(), night.on.timestamp(), grid) > 0
     return replace(
         standing,
         sun_ppfd=standing.sun_ppfd * (1 - lies * (1 - passes)),
@@ -211,7 +224,8 @@ def _with_left(standing: Standing, bench: Bench, seen: BenchDayLength, morning: 
     """What was laid on last evening lies until this morning; what was this evening, until the next."""
     found, zone, window = [], morning.grid.zone, morning.window
     for on in morning.history.night_covers.get(bench.id, ()):
-        cover = next((c for c in bench.covers if c.name == on.cover), None)
+        known = (*bench.covers, *morning.site.house(bench.house).covers)
+        cover = next((c for c in known if c.name == on.cover), None)
         if cover is None or (window is not None and on.on >= window.start):  # the latter is planned anew
             continue
         dark_h = (on.off.timestamp() - on.on.timestamp()) / 3600
@@ -224,7 +238,8 @@ def _with_left(standing: Standing, bench: Bench, seen: BenchDayLength, morning: 
             day_h=seen.natural_h,
             wanted_h=wanted_h,
             is_off=window is not None and on.off < window.start,
+            over_house=cover.where == "house",
         )
         found.append(night)
-        standing = _under(standing, bench, night, morning)
+        standing = under_cover(standing, bench, night, morning)
     return replace(standing, left=tuple(found))

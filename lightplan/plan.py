@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.advice.lamps import LampPlan, plan_lamps
-from lightplan.advice.photoperiod.seen import Spans
 from lightplan.bench_day import bench_day
 from lightplan.cautions_today import cautions_today
 from lightplan.clock import Grid, Window, at_local, grid_over, window_for
@@ -24,7 +23,8 @@ from lightplan.lamp_tasks import already_set, lamp_task, set_ahead
 from lightplan.light import benches_light, daily_light_integral
 from lightplan.long_days import day_lights, spilled
 from lightplan.meter_time import meter_time
-from lightplan.night_covers import covered_anew, nights_covered
+from lightplan.night_covers import covered_anew, nights_covered, with_last_nights
+from lightplan.night_curtains import houses_covered
 from lightplan.orders import orders_for
 from lightplan.records import History
 from lightplan.remedies import Morning, Remedies, lamps_too_hot, remedies_for, warmth_with
@@ -99,8 +99,10 @@ def plan_day(
         for b in site.benches
     }
 
-    def covered_by_night(spill: Mapping[str, Spans]) -> Remedies:
-        return nights_covered(by_day, seen, morning, spill=spill)
+    def covered_by_night(lit: Mapping[str, Mask] | None) -> Remedies:
+        """lit : lamps as they would burn; None where that is not known yet."""
+        over_houses = houses_covered(with_last_nights(by_day, seen, morning), seen, morning, lit=lit)
+        return nights_covered(over_houses, seen, morning, spill=spilled(site, lit or {}, grid))
 
     def lamps_planned(too_hot: Mapping[str, Mask]) -> LampPlan:
         power = power_beside(site.power, turned)
@@ -140,10 +142,10 @@ def plan_day(
     by_plan = turned_lamps(
         turned, site=site, grid=grid, window=window, set_before=set_before, needs=needs, account=account
     )
-    remedies = bare = covered_by_night({})
+    remedies = bare = covered_by_night(None)
     planned = lamps_planned({b.id: np.zeros(len(grid), dtype=bool) for b in site.benches})
     too_hot = _too_hot(site, remedies, planned, needs, grid)
-    remedies = covered_by_night(spilled(site, {b.bench_id: b.on for b in planned.benches}, grid))
+    remedies = covered_by_night({b.bench_id: b.on for b in planned.benches})
     # once: what is left over a limit or of too long a day then is said
     hot = any(mask.any() for b, mask in too_hot.items() if b not in turned)
     if hot or covered_anew(bare, remedies):
@@ -193,7 +195,7 @@ def plan_day(
         lamps,
         set_before=set_before,
         standing=standing,
-        of_houses=house_orders(remedies.houses, site, grid),
+        of_houses=house_orders(remedies.houses, site, grid, window),
         turned=turned,
         grid=grid,
         window=window,

@@ -34,7 +34,7 @@ from lightplan.light import BenchLight
 from lightplan.records import History
 from lightplan.site.models import Bench, House, Site
 from lightplan.sky import Sky
-from lightplan.standing import Lying, Standing, stand
+from lightplan.standing import Lying, NightCover, Standing, stand
 from lightplan.vents_by_hand import VentTime, opened_so, vents_by_hand
 from lightplan.weather.table import Spread
 
@@ -46,12 +46,17 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class HouseDone:
-    """What is ordered for one house. ready, open_ready : its heat as ordered, and with nothing drawn."""
+    """What is ordered for one house. ready, open_ready : its heat as ordered, and with nothing drawn.
+
+    night, left : a dark cover drawn over it for short days, tonight and the evening before.
+    """
 
     ready: HouseHeat
     open_ready: HouseHeat
     vents: VentTime | None
     cover: Lying | None
+    night: NightCover | None = None
+    left: tuple[NightCover, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -42,7 +42,9 @@ def certainty(odds: float | None) -> Certainty:
     return Certainty.LIKELY if odds >= LIKELY else Certainty.STAND_BY
 
 
-def house_orders(houses: Mapping[str, HouseDone], site: Site, grid: Grid) -> tuple[Order, ...]:
+def house_orders(
+    houses: Mapping[str, HouseDone], site: Site, grid: Grid, window: Window | None
+) -> tuple[Order, ...]:
     """For a house as a whole: its vents stand open from one moment to another, a cover is drawn over it."""
     found: list[Order] = []
     for house_id, done in houses.items():
@@ -52,6 +54,8 @@ def house_orders(houses: Mapping[str, HouseDone], site: Site, grid: Grid) -> tup
             found.append(_order(house_id, None, Action.VENT, moments, why, None))
         if done.cover is not None:
             found += _of_lying(house_id, None, done.cover, None)
+        if window is not None:
+            found += _by_night((house_id, None), done.night, done.left, window)
     return tuple(found)
 
 
@@ -69,7 +73,9 @@ def remedy_orders(day: BenchDay, standing: Standing, window: Window) -> list[Ord
     if plan is not None and plan.kills > MOVE_OVER_MIN and plan.odds >= LIKELY and in_trays:
         at = min((one.on for one in standing.lying if one.plan is not None), default=window.start)
         found.append(_order(day.bench.house, day.bench.id, Action.MOVE, (at, None), why_of(plan), plan.odds))
-    return [*found, *_by_night(day, standing, night if goes_on is None else None, window)]
+    own = [each for each in standing.left if not each.over_house]
+    tonight = None if night is None or goes_on is not None or night.over_house else night
+    return [*found, *_by_night((day.bench.house, day.bench.id), tonight, own, window)]
 
 
 def _goes_on(lying: Lying, night: NightCover) -> bool:
@@ -77,10 +83,15 @@ def _goes_on(lying: Lying, night: NightCover) -> bool:
     return not lying.is_over and lying.what == night.cover.name and lying.off == night.on
 
 
-def _by_night(day: BenchDay, standing: Standing, night: NightCover | None, window: Window) -> Iterator[Order]:
-    """Dark covers that make a short day: off what lay by night, on what is to lie tonight."""
-    house, bench = day.bench.house, day.bench.id
-    for left in (each for each in standing.left if not each.is_off and each.off < window.end):
+def _by_night(
+    place: tuple[str, str | None], night: NightCover | None, last: Iterable[NightCover], window: Window
+) -> Iterator[Order]:
+    """Dark covers that make a short day: off what lay by night, on what is to lie tonight.
+
+    place : a house and a bench in it, or none for the whole house.
+    """
+    house, bench = place
+    for left in (each for each in last if not each.is_off and each.off < window.end):
         done = Reason("dark-done", left.dark_h, DAY_H - left.wanted_h, "h")
         yield _order(house, bench, Action.UNCOVER, (left.off, None), done, None, left.cover.name)
     if night is not None:

@@ -40,6 +40,7 @@ class NightCover:
     """A dark cover over a bench by night. dark_h : unbroken dark that it makes. day_h : what plants would see
     of the day without it. wanted_h : the most they are to see. peak_c : under it after sunset.
     leak_ppfd : the most light that it lets through, at its bright end. is_off : before this sheet's window.
+    over_house : drawn over the whole house.
     """
 
     cover: Cover
@@ -51,6 +52,18 @@ class NightCover:
     peak_c: float | None = None
     leak_ppfd: float = 0.0
     is_off: bool = False
+    over_house: bool = False
+
+
+@dataclass(frozen=True)
+class KeptOpen:
+    """Why a house's dark cover is not drawn for one bench's short day: what it would do to another.
+
+    reason : "long-day", "lit" or "light". bench : its name.
+    """
+
+    reason: str
+    bench: str
 
 
 @dataclass(frozen=True)
@@ -61,6 +74,7 @@ class Standing:
     dark. lamps_off : when a cover that burns keeps lamps out. states : of the first steps, one way.
     lying : at the bench itself. over_house : a cover drawn over all of its house.
     night : a cover that makes a short day tonight. left : those laid on for one the evening before.
+    kept_open : why none is drawn over the house for one.
     """
 
     plan: CoverPlan | None
@@ -72,6 +86,7 @@ class Standing:
     over_house: Lying | None = None
     night: NightCover | None = None
     left: tuple[NightCover, ...] = ()
+    kept_open: KeptOpen | None = None
 
 
 @dataclass(frozen=True)

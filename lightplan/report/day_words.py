@@ -25,7 +25,22 @@ def _too_long(values: Values) -> str:
     wanted = f"{crop_name(values['crop'])} wants a day of {short(values['critical'])} h at most"
     purpose = "" if values["flowers"] else " to hold flowers back"
     seen = "has no dark at all" if values["hours"] >= 24 else f"sees {hours(values['hours'])}"
-    return f"{wanted}{purpose} and {seen}, {_cause(values)}; {_help(values)}"
+    return f"{wanted}{purpose} and {seen}, {_cause(values)}; {_help(values)}{_kept_open(values)}"
+
+
+KEPT_OPEN = {
+    "long-day": "{} wants long days",
+    "lit": "lamps of {} burn then",
+    "light": "{} would lack light",
+}
+
+
+def _kept_open(values: Values) -> str:
+    """Why the dark cover over the house is no help."""
+    reason = values["kept_open"]
+    if not reason:
+        return ""
+    return f"; the one over the house stays open, since {KEPT_OPEN[reason].format(values['for_bench'])}"
 
 
 def _cause(values: Values) -> str:
@@ -67,8 +82,8 @@ def _too_short(values: Values) -> str:
 # slug: words from its values, as in `notes.NOTES`
 DAY_NOTES: dict[str, Callable[[Values, Units], str]] = {
     # crop, flowers: whether to bring them on, hours seen, critical [h], natural: hours without lamps and
-    # covers, cause: sun | lamps | stray | spill, by: what or who, help: nobody | at-hand | cover; on, off:
-    # instants of a cover that would do
+    # covers, cause: sun | lamps | stray | spill, by: what or who, help: nobody | at-hand | cover;
+    # kept_open: a key of KEPT_OPEN or nothing, for_bench: whose; on, off: instants of a cover that would do
     "day-too-long": lambda v, u: _too_long(v),
     # crop, flowers, hours seen, critical [h], because: a key of TOO_SHORT
     "day-too-short": lambda v, u: _too_short(v),

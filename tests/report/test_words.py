@@ -75,6 +75,8 @@ VALUES = {
     "natural": 11.2,
     "by": "Plugs",
     "help": "cover",
+    "kept_open": "lit",
+    "for_bench": "Plugs",
     "reach": 9.0,
     "leak": 0.8,
     "turns": 6.0,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -47,13 +48,13 @@ class Blackout:
     dark_h: float
 
 
-def cover_for_dark(covers: tuple[Cover, ...]) -> Cover | None:
+def cover_for_dark(covers: tuple[Cover, ...], *, where: str = "bench") -> Cover | None:
     """The dark cover that may lie by night and holds heat the least; of equal ones the darkest.
 
     All of them make it dark enough; boards and quilts are laid over grown plants only where there is nothing
     else.
     """
-    fit = [c for c in covers if c.dark and c.night and c.where == "bench" and _lasts(c)]
+    fit = [c for c in covers if c.dark and c.night and c.where == where and _lasts(c)]
     return min(fit, key=lambda c: (c.r_m2k_w, c.transmittance[1], c.name), default=None)
 
 
@@ -77,6 +78,19 @@ def blackouts(task: BlackoutTask) -> tuple[Blackout, ...]:
         if (b - a) / 3600 >= task.wanted_dark_h - 1e-9:
             found[on] = Blackout(on, off, (b - a) / 3600)
     return tuple(found[on] for on in sorted(found))
+
+
+def shared(each: Sequence[tuple[Blackout, ...]]) -> tuple[Blackout, ...]:
+    """Times of one cover over several benches, each of which has times of its own that will do.
+
+    Off when the last of them may come out; dark_h : of the bench that has the least.
+    """
+    by_on = [{one.on: one for one in found} for found in each]
+    common = set.intersection(*(set(found) for found in by_on)) if by_on else set()
+    return tuple(
+        Blackout(on, max(found[on].off for found in by_on), min(found[on].dark_h for found in by_on))
+        for on in sorted(common)
+    )
 
 
 def _times(hands: tuple[float, float]) -> list[float]:
