@@ -132,8 +132,7 @@ def bench_day(
 def _lamp_ppfd(bench: Bench, lamps: BenchLamps | None, grid: Grid) -> Array:
     if lamps is None or bench.lamps is None:
         return np.zeros(len(grid))
-    share = 1.0 if lamps.share is None else lamps.share
-    return np.asarray(lamps.on * share * bench.lamps.ppfd_now_umol_m2_s, dtype=float)
+    return lamps.burnt * bench.lamps.ppfd_now_umol_m2_s
 
 
 def _lamp_day(site: Site, lamps: BenchLamps) -> LampDay:

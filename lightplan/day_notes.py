@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.advice.photoperiod.blackout import blackouts
-from lightplan.advice.photoperiod.measure import LONG_DAY_PPFD
+from lightplan.advice.photoperiod.measure import LONG_DAY_PPFD, SLIGHT_H
 from lightplan.advice.photoperiod.seen import LIGHT_SEEN_PPFD, Spans, share_dark
 from lightplan.advice.photoperiod.spill import reach_m, spill_ppfd
 from lightplan.clock import STEP_S, Grid, Window
@@ -25,7 +25,6 @@ from lightplan.standing import Standing
 
 Mask = NDArray[np.bool_]
 
-SLIGHT_H = 0.05  # three minutes of day are not worth a word
 WARM_NIGHT_C = rule_value("blackout_heat_limit")  # under a cover; flowers are delayed from there on (memory)
 LEAK_PPFD = rule_value("blackout_leak", "high")  # what a cover may let through (memory)
 

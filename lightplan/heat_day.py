@@ -145,10 +145,13 @@ def bench_warmth(
     *,
     open_heat: BenchHeat,
     open_house_c: Array,
-    lit: Mask | None,
+    lit: Mask | Array | None,
     states: States | None = None,
 ) -> BenchWarmth:
-    """Temperature of a bench with nothing drawn, and as it is ordered to stand (states : of one way)."""
+    """Temperature of a bench with nothing drawn, and as it is ordered to stand (states : of one way).
+
+    lit : (steps,) whether, or for which share of a step, its lamps burn.
+    """
     burning = np.zeros(len(house_c), dtype=bool) if lit is None else lit[: len(house_c)]
     bare = open_heat.felt_c(open_house_c, lit=burning)
     if states is None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,12 +43,12 @@ def day_lights(
     window: Window | None,
     power: Power | None,
     low: float,
-    already: Mapping[str, Mask],
+    now: datetime,
 ) -> dict[str, DayLight]:
     """By bench with lamps: what they see of the day, and the long or short day to be kept.
 
-    sun : (steps,) at each bench. low : factor of the date's 10 % point. already : lamps as set before the
-    window. power : without that of benches whose lamps go by a plan of their own.
+    sun : (steps,) at each bench. low : factor of the date's 10 % point. now : when the sheet is made.
+    power : without that of benches whose lamps go by a plan of their own.
     Broken nights go round the benches in their order while the breaker bears them beside the lamps that seed
     may want by night; the rest is drawn out instead.
     """
@@ -65,7 +67,7 @@ def day_lights(
             window=window,
             may_break=draw_kw <= left_kw + 1e-9,
             low=low,
-            already=already[bench.id],
+            now=now,
         )
         if one.night_break is not None:
             left_kw -= draw_kw
@@ -91,7 +93,7 @@ def _day_light(
     window: Window | None,
     may_break: bool,
     low: float,
-    already: Mask,
+    now: datetime,
 ) -> DayLight:
     shares = daylight(seen, grid)
     short_h = [
@@ -101,7 +103,7 @@ def _day_light(
     aim = seen.aim
     if aim is None or aim.kind is DayKind.SHORT or window is None or bench.lamps is None:
         return plain
-    breaks = _breaks(bench, seen, grid, window, already)
+    breaks = _breaks(bench, seen, grid=grid, window=window, now=now)
     light_h = _light_h(bench, needs, sun, grid, low)
     one_pair = bench.lamps.pairs < 2 and light_h > 0  # can't both break the night and bring light
     all_night = bench.stray_ppfd_umol_m2_s >= LONG_DAY_PPFD  # of yard light, which is a long day then
@@ -141,20 +143,22 @@ def _light_h(bench: Bench, needs: BenchNeeds, sun: Array, grid: Grid, low: float
     return max(0.0, lacking) / (bench.lamps.ppfd_now_umol_m2_s * 3600 / 1e6)
 
 
-def _breaks(bench: Bench, seen: BenchDayLength, grid: Grid, window: Window, already: Mask) -> Mask | None:
-    """Steps of the broken nights that begin in the window; None where lamps may not run in them.
+def _breaks(bench: Bench, seen: BenchDayLength, *, grid: Grid, window: Window, now: datetime) -> Mask | None:
+    """Steps in which nights are broken while this setting holds; None where lamps may not run in them.
 
     A timer keeps one clock time, so all nights of a window are broken at the first one's. One that is being
-    broken as the window begins (a sheet made late) is broken on.
+    broken already (a sheet made late, or at midnight) is broken to its end.
     """
-    on, off = break_span(*seen.tonight)
+    assert bench.lamps is not None
+    on, off = (at - 86400.0 for at in break_span(*seen.tonight))
     begin, end = window.start.timestamp(), window.end.timestamp()
     first = grid.moment(0).timestamp()
+    if bench.lamps.switch == "remote":
+        begin = min(begin, max(first, now.timestamp()))
     mask = np.zeros(len(grid), dtype=bool)
     while off <= end:
-        since = round((max(on, begin) - first) / STEP_S)
-        if on >= begin or (since > 0 and already[since - 1]):
-            mask[since : round((off - first) / STEP_S)] = True
+        since, until = ((at - first) / STEP_S for at in (max(on, begin), off))
+        mask[math.ceil(since - 1e-9) : max(0, round(until))] = True
         on, off = on + 86400.0, off + 86400.0
     allowed = in_spans(grid, bench.lamp_hours)
     return mask if mask.any() and allowed[mask].all() else None

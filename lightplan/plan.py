@@ -116,7 +116,7 @@ def plan_day(
             window=window,
             power=power,
             low=float(weather.spread.low[0]),
-            already=already_lit,
+            now=now,
         )
         tasks = [
             lamp_task(
@@ -154,7 +154,7 @@ def plan_day(
     lit = {bench_id: found.on for bench_id, found in lamps.items()}
     burning = lit if window else {b: on | set_ahead(b, history, grid=grid) for b, on in lit.items()}
     days_seen = days_as_ordered(seen, remedies, burning, spilled(site, burning, grid), grid)
-    warmth, felt = warmth_with(site, remedies, lit)
+    warmth, felt = warmth_with(site, remedies, {b: found.burnt for b, found in lamps.items()})
     benches = tuple(
         bench_day(
             site,
@@ -235,7 +235,7 @@ def _too_hot(
 ) -> dict[str, Mask]:
     """By bench, when lamps as planned would take it over its limit."""
     lit = {b.bench_id: b.on for b in planned.benches}
-    _, felt = warmth_with(site, remedies, lit)
+    _, felt = warmth_with(site, remedies, {b.bench_id: b.burnt for b in planned.benches})
     _, without = warmth_with(site, remedies, {})
     return {
         bench.id: lamps_too_hot(

@@ -226,9 +226,12 @@ def _warm_night(house: House, ready: HouseHeat, opened: VentTime) -> bool:
 
 
 def warmth_with(
-    site: Site, remedies: Remedies, lit: Mapping[str, Mask]
+    site: Site, remedies: Remedies, lit: Mapping[str, Mask] | Mapping[str, Array]
 ) -> tuple[dict[str, HouseWarmth], dict[str, BenchWarmth]]:
-    """Air of each house and temperature at each bench, everything as ordered, with lamps lit so."""
+    """Air of each house and temperature at each bench, everything as ordered.
+
+    lit : by bench, (steps,) whether, or for which share of a step, its lamps burn.
+    """
     houses, benches = {}, {}
     for house_id, done in remedies.houses.items():
         lamps = _lamp_heat_w_m2(site, house_id, done.ready, lit)
@@ -252,7 +255,9 @@ def warmth_with(
     return houses, benches
 
 
-def _lamp_heat_w_m2(site: Site, house_id: str, ready: HouseHeat, lit: Mapping[str, Mask]) -> Array:
+def _lamp_heat_w_m2(
+    site: Site, house_id: str, ready: HouseHeat, lit: Mapping[str, Mask] | Mapping[str, Array]
+) -> Array:
     """Heat of all lamps of a house per m² of its floor, (steps,)."""
     total = np.zeros(len(ready.outdoor_c))
     for bench in (b for b in site.benches if b.house == house_id and b.id in lit):

@@ -54,6 +54,7 @@ def rule(rule_id: str) -> tuple[float, float]:
     [
         ({}, Measure.EXTENSION),  # 4 h either way: one stretch with the day
         ({"natural_h": 14.0}, Measure.NONE),
+        ({"natural_h": 13.96}, Measure.NONE),  # two minutes and a half are not worth a lamp
         ({"natural_h": 13.9}, Measure.EXTENSION),
         ({"natural_h": 9.9}, Measure.INTERRUPTION),  # 4.1 h of evening, or 4 in the night
         ({"natural_h": 8.5, "light_h": 6.0}, Measure.EXTENSION),  # lamps burn so long for light anyhow

@@ -204,3 +204,29 @@ def test_a_cover_against_heat_that_lies_on_into_the_night_is_one_order():
         night = NightCover(cloth, on, at[2], 13.5, 15.0, 12.0)
         stands = Standing(None, nothing, dark, dark, None, lying=(lying,), night=night)
         assert [o.action for o in remedy_orders(day, stands, window)] == words
+
+
+def test_lamps_lit_by_turns_warm_by_turns(tmp_path):
+    """3 kW for 6 minutes of 30 are 0.6: a fifth of the rise under lamps lit throughout."""
+    felt = {}
+    for name, more in (("turns", ', switch = "remote"'), ("whole", ""), ("none", ', switch = "hand"')):
+        keys = lamps(more).replace("0.6", "3.0")
+        folder = write(tmp_path / name, Row("one", "petunia", keys, more=LITTLE), latitude=46.0)
+        path = folder / "site.toml"
+        unheated = path.read_text().replace('venting = "roof"', 'venting = "roof"\nheat_to_c = -25')
+        path.write_text(unheated)
+        document = sheet(folder, JANUARY, "--now", f"{JANUARY}T05:15", "--steps")
+        steps = document["steps"]["one"]
+        felt[name] = steps["temperature_c"][steps["time"].index("2026-01-21T00:00:00-05:00")]
+    assert felt["whole"] > felt["none"] + 0.5
+    share = (felt["turns"] - felt["none"]) / (felt["whole"] - felt["none"])
+    assert share == pytest.approx(0.2, abs=0.06)
+
+
+def test_a_sheet_made_at_midnight_breaks_the_night_and_no_more(tmp_path):
+    """Remote lamps can burn from midnight on: what is left of the broken night, not the rest of it."""
+    folder = write(tmp_path, Row("one", "petunia", lamps(', switch = "remote"'), more=LITTLE), latitude=46.0)
+    document = sheet(folder, JANUARY)
+    assert document["generated_at"][11:16] == "00:00"
+    clock = [(on[11:16], off[11:16]) for on, off in bench(document, "one")["lamps"]["intervals"]]
+    assert clock == [("00:00", "02:15"), ("22:15", "02:15")]

@@ -105,7 +105,7 @@ def _night(horizon: Horizon, first: int, end: int, held: Mask, light: Mask) -> N
 def _wanted_h(horizon: Horizon, first: int, end: int, *, light: Mask, burning: bool) -> float | None:
     """Of a night that this sheet or one before it can draw in, and that is not broken in its middle."""
     long_day, broken = horizon.task.long_day, horizon.task.night_break
-    begins = horizon.start <= first < horizon.stop
+    begins = first > 0 and horizon.start <= first < horizon.stop  # at 0: last evening's sheet had it
     if long_day is None or not (begins or burning) or (broken is not None and broken[first:end].any()):
         return None
     natural, taken = _dark_h(horizon, first, end, light)

@@ -147,6 +147,11 @@ class BenchLamps:
     noon: NoonCut | None = None
     share: Array | None = None
 
+    @property
+    def burnt(self) -> Array:
+        """(steps,) share of each step that they burn."""
+        return np.asarray(self.on * (1.0 if self.share is None else self.share), dtype=float)
+
 
 @dataclass(frozen=True)
 class LampPlan:

@@ -10,6 +10,7 @@ from lightplan.crops.day_length import rule_value
 
 BREAK_H = rule_value("ni_hours")  # lamps on in the middle of the night (page); the design's own
 LONG_DAY_PPFD = rule_value("low_intensity")  # least that long-day crops take for day (page)
+SLIGHT_H = 0.05  # three minutes of day are not worth a lamp; judgement
 CYCLE_MIN = 30
 CYCLE_ON_MIN = rule_value("cyclic_6_24")  # of each half hour (page)
 CYCLE_ON_PERENNIAL_MIN = rule_value("cyclic_10_20")  # (page)
@@ -53,7 +54,7 @@ def least_measure(task: LongDayTask) -> Measure:
     broken instead of drawn out. Lamps too weak to be taken for day are no measure.
     """
     lacking = task.wanted_h - task.natural_h
-    if lacking <= 0 or task.lamps_ppfd is None or task.lamps_ppfd < LONG_DAY_PPFD:
+    if lacking <= SLIGHT_H or task.lamps_ppfd is None or task.lamps_ppfd < LONG_DAY_PPFD:
         return Measure.NONE
     broken = BREAK_H * cyclic_share(perennial=task.perennial) if is_cyclic(task) else BREAK_H
     can_break = task.by_timer and task.night_free
