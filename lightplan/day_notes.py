@@ -59,6 +59,15 @@ def day_seen_of(
     return DaySeen(seen.seen_h(dark), own, spill, dark)
 
 
+def ordered_on(on: Mask, stop: int) -> Mask:
+    """Lamps as this sheet has them: past its window's end what burns then, but nothing that begins later."""
+    found = on.copy()
+    unlit = np.flatnonzero(~on[max(stop - 1, 0) :])
+    if len(unlit):
+        found[max(stop, stop - 1 + int(unlit[0])) :] = False
+    return found
+
+
 def days_as_ordered(
     seen: Mapping[str, BenchDayLength],
     remedies: Remedies,

@@ -14,7 +14,7 @@ from lightplan.cautions_today import cautions_today
 from lightplan.clock import Grid, Window, at_local, grid_over, window_for
 from lightplan.crops.limits import bench_limits
 from lightplan.crops.needs import BenchNeeds, bench_needs
-from lightplan.day_notes import days_as_ordered
+from lightplan.day_notes import days_as_ordered, ordered_on
 from lightplan.day_tasks import day_length_of, nights_of_site
 from lightplan.dayplan import BenchDay, DayAhead, DayPlan, LampsTogether, Outdoor
 from lightplan.heat_day import house_day
@@ -152,7 +152,10 @@ def plan_day(
         planned = lamps_planned(too_hot)
     lamps = {b.bench_id: b for b in planned.benches}
     lit = {bench_id: found.on for bench_id, found in lamps.items()}
-    burning = lit if window else {b: on | set_ahead(b, history, grid=grid) for b, on in lit.items()}
+    stop = grid.index(window.end) if window else 0
+    burning = {
+        b: ordered_on(on, stop) if window else on | set_ahead(b, history, grid=grid) for b, on in lit.items()
+    }
     days_seen = days_as_ordered(seen, remedies, burning, spilled(site, burning, grid), grid)
     warmth, felt = warmth_with(site, remedies, {b: found.burnt for b, found in lamps.items()})
     benches = tuple(

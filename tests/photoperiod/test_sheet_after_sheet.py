@@ -11,6 +11,7 @@ import pytest
 from lightplan.advice.photoperiod.blackout import blackouts, cover_for_dark
 from lightplan.advice.photoperiod.spill import spill_ppfd
 from lightplan.clock import Window, grid_over
+from lightplan.day_notes import ordered_on
 from lightplan.dayplan import Action
 from lightplan.long_days import spilled
 from lightplan.remedy_orders import remedy_orders
@@ -19,7 +20,16 @@ from lightplan.site.models import Place
 from lightplan.standing import Lying, NightCover, Standing
 from tests.advice.lamp_cases import LAMPS
 from tests.photoperiod.sheets import Row, bench, orders, sheet, write
-from tests.photoperiod.test_day_on_the_sheet import CLOTH, JANUARY, LONG, MAY, SHORT, lamps, moments
+from tests.photoperiod.test_day_on_the_sheet import (
+    CLOTH,
+    JANUARY,
+    LONG,
+    MAY,
+    SHORT,
+    lamps,
+    moments,
+    seen_by_hand,
+)
 from tests.photoperiod.test_measures import SUMMER, H
 from tests.report.plans import day_plan
 from tests.report.sites import range_of
@@ -230,3 +240,33 @@ def test_a_sheet_made_at_midnight_breaks_the_night_and_no_more(tmp_path):
     assert document["generated_at"][11:16] == "00:00"
     clock = [(on[11:16], off[11:16]) for on, off in bench(document, "one")["lamps"]["intervals"]]
     assert clock == [("00:00", "02:15"), ("22:15", "02:15")]
+
+
+def test_a_long_day_is_made_by_what_is_ordered_not_by_what_the_next_sheet_might(tmp_path):
+    """46 S, late summer: dawn comes minutes after the crew. Lamps that begin then are the next sheet's."""
+    own = "[crop.rudbeckia_hirta.finishing]\nminimum = 4\ntarget = 6\n"
+    south = {"latitude": -46.0, "longitude": 169.0, "zone": "Pacific/Auckland"}
+    folder = write(tmp_path, Row("one", LONG, lamps(), more=own), clear=0.5, **south)
+    for day in (date(2026, 2, 27), date(2026, 2, 28)):
+        document = sheet(folder, day)
+        assert len(orders(document, "one", "set-timer")) == 1
+        assert bench(document, "one")["photoperiod_h"] >= 14
+        assert bench(document, "one")["photoperiod_h"] == pytest.approx(
+            seen_by_hand(document, "one", -4.0), abs=2 / 60
+        )
+        assert not [n for n in bench(document, "one")["notes"] if "If the meter" in n]
+
+
+@pytest.mark.parametrize(
+    ("lit", "kept"),
+    [
+        ("0110 0110", "0110 0000"),  # begins after the window's end
+        ("0111 1101", "0111 1100"),  # burns on, then anew
+        ("0111 1111", "0111 1111"),
+        ("0000 1111", "0000 0000"),
+        ("1111 0011", "1111 0000"),
+    ],
+)
+def test_past_the_windows_end_counts_what_burns_there(lit, kept):
+    mask, wanted = (np.array([c == "1" for c in text.replace(" ", "")]) for text in (lit, kept))
+    assert (ordered_on(mask, 4) == wanted).all()

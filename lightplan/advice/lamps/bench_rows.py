@@ -132,15 +132,22 @@ def _add_night(rows: BenchRows, night: Night) -> None:
 def _draw_in(rows: BenchRows, night: Night, wanted_h: float) -> None:
     """Lamps take so much of the night's dark, for a crop that wants a long day.
 
-    What burns at the window's end burns on to dawn: the next sheet holds it to that.
+    What burns at the window's end burns on to dawn: the next sheet holds it to that. What begins later is
+    the next sheet's to order, and takes nothing.
     """
-    horizon = rows.horizon
+    horizon, program = rows.horizon, rows.program
     dark = darkness_h(horizon)
     reached = sorted({*night.evening, *night.morning})
-    lack = rows.program.column(upper=np.inf)
+    lack = program.column(upper=np.inf)
     rows.missing.append(Missing("day", int(horizon.day[night.first]), lack))
-    taken = [(column, float(dark[step])) for step in reached for column in rows.lit[step]]
-    rows.program.row([*taken, (lack, 1.0)], low=wanted_h)
+    ends = horizon.stop if night.first < horizon.stop <= night.end else len(horizon)
+    taken = [(c, float(dark[step])) for step in reached if step < ends for c in rows.lit[step]]
+    for step in (step for step in reached if step >= ends):
+        goes_on = program.column()
+        for lit_too in (step, ends - 1):
+            program.row([*rows.terms([lit_too]), (goes_on, -1.0)], low=-float(rows.always[lit_too]))
+        taken.append((goes_on, float(dark[step])))
+    program.row([*taken, (lack, 1.0)], low=wanted_h)
 
 
 def _add_most(rows: BenchRows) -> None:

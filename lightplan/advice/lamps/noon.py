@@ -35,7 +35,9 @@ def noon_cut(horizon: Horizon, on: Mask, grid: Grid) -> NoonCut | None:
     sun = float(horizon.sun_mol[0])
     if needs is None or needs.target is None or horizon.seed[first:midnight].any() or first < horizon.start:
         return None
-    if not lamps.any() or sun <= 0:
+    enough = sun >= needs.target and float(horizon.low_mol[0]) >= (needs.minimum or 0.0)
+    length_alone = horizon.task.long_day is not None and enough
+    if not lamps.any() or sun <= 0 or length_alone:
         return None
     factor = 1 + float(lamps.sum()) * horizon.task.step_mol / sun
     around = slice(grid.index(noon - AROUND), grid.index(noon + AROUND))
