@@ -145,7 +145,9 @@ def _harmed(
     others = [bench for bench in planted if bench not in wanting]
     for bench in others:
         aim = seen[bench.id].aim
-        if seen[bench.id].turned or (aim is not None and aim.kind is DayKind.LONG):
+        if seen[bench.id].turned:
+            return KeptOpen("turned", bench.name)
+        if aim is not None and aim.kind is DayKind.LONG:
             return KeptOpen("long-day", bench.name)
     good = np.ones(len(drawn), dtype=bool)
     low, passes = float(morning.spread.low[0]), sum(cover.transmittance) / 2

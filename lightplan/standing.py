@@ -59,7 +59,7 @@ class NightCover:
 class KeptOpen:
     """Why a house's dark cover is not drawn for one bench's short day: what it would do to another.
 
-    reason : "long-day", "lit" or "light". bench : its name.
+    reason : "long-day", "turned", "lit" or "light". bench : its name.
     """
 
     reason: str

@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from lightplan.account import SLIGHT_MOL, account_after
-from lightplan.clock import STEP_MIN, STEP_S, STEPS_PER_H, Grid, day_start, grid_over
+from lightplan.clock import STEP_MIN, STEPS_PER_H, Grid, day_start, grid_over
 from lightplan.crops.limits import Limits, bench_limits
 from lightplan.crops.needs import bench_needs
 from lightplan.heat.house_air import AUTOMATIC
@@ -161,9 +161,8 @@ def _bench(
     drawn = not by_hand or any(said[o["number"]].done if o["number"] in said else True for o in by_hand)
     passed = told["dli"]["sun"] / told["dli"]["sun_open"] if drawn and told["dli"]["sun_open"] else 1.0
     sun = bare * passed
-    hours = float(came.lit[bench.id].sum()) / STEPS_PER_H
-    ppfd = bench.lamps.ppfd_now_umol_m2_s if bench.lamps else 0.0
-    lamps = float(came.lit[bench.id].sum()) * ppfd * STEP_S / 1e6
+    hours = float(came.lit[bench.id].sum()) / STEPS_PER_H * _burnt_share(told["lamps"])
+    lamps = hours * 3600 * (bench.lamps.ppfd_now_umol_m2_s if bench.lamps else 0.0) / 1e6
     minimum = told["dli"]["minimum"]
     need = bench_needs(bench, day, site.own_needs).needs
     before = told["account"]["before"]
@@ -178,6 +177,13 @@ def _bench(
         reached=None if minimum is None else sun + lamps >= minimum - SLIGHT_MOL,
         account=None if before is None else account_after(before, sun + lamps, need),
     )
+
+
+def _burnt_share(lamps: Json) -> float:
+    """Of the time that lamps are on; less than all where they are lit by turns at night."""
+    on = (datetime.fromisoformat(off) - datetime.fromisoformat(at) for at, off in lamps["intervals"])
+    set_h = sum(span.total_seconds() for span in on) / 3600
+    return min(lamps["hours"] / set_h, 1.0) if set_h > 0 else 1.0
 
 
 def _orders(

@@ -30,6 +30,7 @@ def _too_long(values: Values) -> str:
 
 KEPT_OPEN = {
     "long-day": "{} wants long days",
+    "turned": "the day of {} is turned round",
     "lit": "lamps of {} burn then",
     "light": "{} would lack light",
 }
