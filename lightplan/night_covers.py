@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -117,11 +117,9 @@ def night_cover(
     covered = mask_spans(standing.dark, grid)
     task = blackout_task(morning.site, seen, lit=lit, covered=covered, grid=grid, window=morning.window)
     cover = cover_for_dark(bench.covers)
-    candidates = blackouts(task) if task is not None and cover is not None else ()
-    busy = max((one.off.timestamp() for one in standing.lying if _by_day(one, seen)), default=0.0)
-    candidates = tuple(c for c in candidates if c.on >= busy) or candidates
-    taken = [_seconds(one) for one in standing.lying if cover is not None and one.what == cover.name]
-    candidates = tuple(c for c in candidates if not any(on < c.off and c.on < off for on, off in taken))
+    if task is None or cover is None:
+        return None
+    candidates = free_times(blackouts(task), standing.lying, cover, dusk=seen.tonight[0])
     if cover is None or not candidates or seen.aim is None:
         return None
     passes = sum(cover.transmittance) / 2
@@ -145,13 +143,17 @@ def night_cover(
     )
 
 
-def _by_day(lying: Lying, seen: BenchDayLength) -> bool:
-    """What is off again before the night."""
-    return lying.off.timestamp() < seen.tonight[0]
+def free_times(
+    candidates: tuple[Blackout, ...], lying: Sequence[Lying], cover: Cover, *, dusk: float
+) -> tuple[Blackout, ...]:
+    """Those at which the cover is not in use for something else; where it can be, after all that lies by day.
 
-
-def _seconds(lying: Lying) -> tuple[float, float]:
-    return lying.on.timestamp(), lying.off.timestamp()
+    dusk : UTC seconds; what is off again before it lies by day.
+    """
+    used = [(one.on.timestamp(), one.off.timestamp()) for one in lying if one.what == cover.name]
+    free = tuple(c for c in candidates if not any(on < c.off and c.on < off for on, off in used))
+    busy = max((off for one in lying if (off := one.off.timestamp()) < dusk), default=0.0)
+    return tuple(c for c in free if c.on >= busy) or free
 
 
 def steps_between(on_s: float, off_s: float, grid: Grid) -> Array:

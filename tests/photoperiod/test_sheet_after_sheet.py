@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pytest
 
-from lightplan.advice.photoperiod.blackout import blackouts, cover_for_dark
+from lightplan.advice.photoperiod.blackout import Blackout, blackouts, cover_for_dark
 from lightplan.advice.photoperiod.spill import spill_ppfd
 from lightplan.clock import Window, grid_over
 from lightplan.day_notes import ordered_on
 from lightplan.dayplan import Action
 from lightplan.long_days import spilled
+from lightplan.night_covers import free_times
 from lightplan.remedy_orders import remedy_orders
 from lightplan.site.cover_names import known_cover
 from lightplan.site.models import Place
@@ -270,3 +271,22 @@ def test_a_long_day_is_made_by_what_is_ordered_not_by_what_the_next_sheet_might(
 def test_past_the_windows_end_counts_what_burns_there(lit, kept):
     mask, wanted = (np.array([c == "1" for c in text.replace(" ", "")]) for text in (lit, kept))
     assert (ordered_on(mask, 4) == wanted).all()
+
+
+def test_a_cover_in_use_by_day_is_free_in_the_evening():
+    """UTC hours of 3 March: cloth against heat till 17:00, a tarp till 19:00; dusk at 20:00."""
+    cloth, tarp = known_cover("blackout-cloth"), known_cover("white-tarp")
+    at = {h: datetime(2026, 3, 3, h, tzinfo=UTC) for h in (11, 16, 17, 18, 19, 20, 21)}
+    each = tuple(Blackout(at[h].timestamp(), at[h].timestamp() + 50_000, 13.9) for h in (16, 17, 18, 19))
+    dusk = at[20].timestamp()
+
+    def hours(*lying: Lying) -> list[int]:
+        free = free_times(each, lying, cloth, dusk=dusk)
+        return [datetime.fromtimestamp(c.on, UTC).hour for c in free]
+
+    assert hours() == [16, 17, 18, 19]
+    assert hours(Lying(cloth.name, at[11], at[17])) == [17, 18, 19]
+    assert hours(Lying(tarp.name, at[11], at[19])) == [19]
+    assert hours(Lying(tarp.name, at[11], at[19] + timedelta(minutes=30))) == [16, 17, 18, 19]  # laid over it
+    assert hours(Lying(tarp.name, at[11], at[21])) == [16, 17, 18, 19]  # lies on into the night
+    assert hours(Lying(cloth.name, at[11], at[21])) == []
