@@ -26,6 +26,7 @@ from tests.photoperiod.test_day_on_the_sheet import (
     JANUARY,
     LONG,
     MAY,
+    NEUTRAL,
     SHORT,
     lamps,
     moments,
@@ -290,3 +291,14 @@ def test_a_cover_in_use_by_day_is_free_in_the_evening():
     assert hours(Lying(tarp.name, at[11], at[19] + timedelta(minutes=30))) == [16, 17, 18, 19]  # laid over it
     assert hours(Lying(tarp.name, at[11], at[21])) == [16, 17, 18, 19]  # lies on into the night
     assert hours(Lying(cloth.name, at[11], at[21])) == []
+
+
+def test_the_day_told_is_by_what_is_ordered_not_by_lamps_of_the_next_sheet(tmp_path):
+    """52 N in January: lamps may burn from 06:30, the window's end, to dawn, but that is not ordered yet."""
+    keys = lamps() + '\nlamp_hours = ["06:30", "17:00"]'
+    place = {"latitude": 52.0, "longitude": 0.0, "zone": "Europe/London", "clear": 0.2}
+    document = sheet(write(tmp_path, Row("one", NEUTRAL, keys, stage="seedling"), **place), JANUARY)
+    assert bench(document, "one")["lamps"]["hours"] > 5
+    assert bench(document, "one")["photoperiod_h"] == pytest.approx(
+        seen_by_hand(document, "one", -4.0), abs=2 / 60
+    )
