@@ -137,3 +137,24 @@ def test_times_for_several_are_those_that_suit_them_all():
     assert shared(each) == (Blackout(2.0, 11.0, 12.5),)
     assert shared((each[0], ())) == ()
     assert shared(()) == ()
+
+
+def test_warmth_under_it_is_told_of_one_bench(tmp_path):
+    """One cover, one word: the night's heat under it is not said again of every bench."""
+    rows = (Row("one", SHORT), Row("two", "coleus"))
+    document = sheet(curtained(tmp_path, *rows, clear=0.9), date(2026, 6, 16))
+    said = [n for name in ("one", "two") for n in bench(document, name)["notes"] if "air it after dark" in n]
+    assert len(said) == 1
+
+
+@pytest.mark.parametrize("over_house", [False, True])
+def test_of_times_alike_those_that_cost_the_least_light(tmp_path, over_house):
+    """Crew from 05:00 to 19:00: twelve hours of dark from 17:00, 18:00 or 19:00 on. Solar noon is at 13:00,
+    so 19:00 to 07:00 takes the weakest sun.
+    """
+    make = curtained if over_house else write
+    folder = make(tmp_path, Row("one", SHORT, "" if over_house else CLOTH), **DULL)
+    path = folder / "site.toml"
+    path.write_text(path.read_text().replace('["06:30", "18:00"]', '["05:00", "19:00"]'))
+    ((on, off),) = [(c["on"][11:16], c["off"][11:16]) for c in bench(sheet(folder, MAY), "one")["covers"]]
+    assert (on, off) == ("19:00", "07:00")

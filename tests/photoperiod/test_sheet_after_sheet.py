@@ -12,12 +12,15 @@ from lightplan.advice.photoperiod.blackout import Blackout, blackouts, cover_for
 from lightplan.advice.photoperiod.spill import spill_ppfd
 from lightplan.clock import Window, grid_over
 from lightplan.day_notes import ordered_on
+from lightplan.day_tasks import day_length_of, nights_of_site
 from lightplan.dayplan import Action
 from lightplan.long_days import spilled
-from lightplan.night_covers import free_times
+from lightplan.night_covers import blackout_task, free_times
+from lightplan.plan import planning_grid
 from lightplan.remedy_orders import remedy_orders
 from lightplan.site.cover_names import known_cover
 from lightplan.site.models import Place
+from lightplan.site.read import load_site
 from lightplan.standing import Lying, NightCover, Standing
 from tests.advice.lamp_cases import LAMPS
 from tests.photoperiod.sheets import Row, bench, orders, sheet, write
@@ -108,8 +111,10 @@ rates = [{ from = "00:00", to = "24:00", price = 0.1 }]
 
 
 def test_one_pair_of_times_serves_light_and_length_at_once(tmp_path):
-    """A dial of one pair would burn from the afternoon through the break to 02:15 for both."""
-    own = "[crop.petunia.finishing]\nminimum = 5\ntarget = 7\n"
+    """4.1 h of day are lacking, and two of light on a poor day. Two pairs break the night for 4 h; a dial of
+    one would burn from dusk through the break to 02:15 for both, so it draws the day out.
+    """
+    own = "[crop.petunia.finishing]\nminimum = 3.2\ntarget = 7\n"
     one, two = (
         sheet(
             write(tmp_path / str(n), Row("one", "petunia", lamps(f", pairs = {n}"), more=own), latitude=46.0),
@@ -117,12 +122,12 @@ def test_one_pair_of_times_serves_light_and_length_at_once(tmp_path):
         )
         for n in (1, 2)
     )
-    assert bench(one, "one")["photoperiod_h"] >= 14
-    (order,) = orders(one, "one", "set-timer")
-    assert order["why"]["rule"] == "minimum-short"
+    for document in (one, two):
+        assert bench(document, "one")["photoperiod_h"] >= 14
     assert len(bench(one, "one")["lamps"]["intervals"]) == 1
-    assert bench(one, "one")["lamps"]["hours"] < 9
-    assert bench(two, "one")["photoperiod_h"] >= 14
+    assert bench(one, "one")["lamps"]["hours"] < 5
+    (order,) = orders(two, "one", "set-timer")
+    assert order["why"]["rule"] == "night-break"
 
 
 def test_a_bright_noon_switches_no_lamps_off_that_make_the_day_long(tmp_path):
@@ -302,3 +307,25 @@ def test_the_day_told_is_by_what_is_ordered_not_by_lamps_of_the_next_sheet(tmp_p
     assert bench(document, "one")["photoperiod_h"] == pytest.approx(
         seen_by_hand(document, "one", -4.0), abs=2 / 60
     )
+
+
+def test_lamps_are_cold_before_a_cover_that_burns_goes_on(tmp_path):
+    """Film that burns, an hour to cool, a dull May: lamps end at 17:00 where the film goes on at 18:00."""
+    keys = lamps(", cooling_min = 60") + '\ncovers = ["blackout-film"]'
+    document = sheet(write(tmp_path, Row("one", SHORT, keys), clear=0.15), MAY)
+    ((on, off),) = moments([[c["on"], c["off"]] for c in bench(document, "one")["covers"]])
+    lit = moments(bench(document, "one")["lamps"]["intervals"])
+    assert lit
+    assert all(b <= on - 3600 or a >= off for a, b in lit)
+
+
+def test_hands_of_the_evening_are_there_from_now_on_till_they_go(tmp_path):
+    site = load_site(write(tmp_path, Row("one", SHORT, CLOTH))).site
+    for clock, begins in (((5, 15), 12), ((15, 0), 15)):
+        now = datetime(2026, 5, 12, *clock, tzinfo=site.timezone)
+        grid, window = planning_grid(site, MAY, now)
+        seen = day_length_of(site, site.benches[0], grid=grid, by_angle=nights_of_site(site, grid))
+        task = blackout_task(site, seen, lit=(), covered=(), grid=grid, window=window)
+        hours = [datetime.fromtimestamp(t, site.timezone).hour for t in task.evening]
+        assert hours == [begins, 18]
+        assert datetime.fromtimestamp(task.morning[0], site.timezone).strftime("%H:%M") == "06:30"
