@@ -21,7 +21,7 @@ from lightplan.advice.photoperiod.measure import (
 from lightplan.advice.photoperiod.season import crossed
 from lightplan.advice.photoperiod.seen import DAY_SEEN_DEG, longest_dark, seen_dark
 from lightplan.advice.photoperiod.spill import ppfd_at, reach_m, spill_ppfd
-from lightplan.crops.day_length import DayKind, day_aim, day_class
+from lightplan.crops.day_length import DayKind, bench_aims, day_aim, day_class
 from lightplan.site.cover_names import known_cover
 from lightplan.site.models import Batch, OwnNeeds, Place, Stage
 from lightplan.tables import read_table
@@ -251,6 +251,27 @@ def test_the_growers_own_word_goes_first():
     late = batch("petunia", Stage.FINISHING)
     left = {("petunia", Stage.FINISHING): OwnNeeds(flowering="leave")}
     assert day_aim(late, date(2026, 3, 1), left) is None
+
+
+def test_on_a_shared_bench_the_strictest_of_each_kind_rules():
+    """The shorter of two short days, the longer of two long ones; a short day before any long one."""
+    day = date(2026, 3, 1)
+    own = {
+        ("coleus", Stage.FINISHING): OwnNeeds(critical_day_h=11.0),
+        ("petunia", Stage.FINISHING): OwnNeeds(critical_day_h=15.0),
+    }
+    marigold, coleus, petunia, rudbeckia = (
+        batch(crop, Stage.FINISHING) for crop in ("marigold_african", "coleus", "petunia", "rudbeckia_hirta")
+    )
+    for each in ((marigold, coleus), (coleus, marigold)):
+        ruling, against = bench_aims(each, day, own)
+        assert (ruling.crop, ruling.wanted_h, against) == ("coleus", 11.0, ())
+    for each in ((petunia, rudbeckia), (rudbeckia, petunia)):
+        ruling, against = bench_aims(each, day, own)
+        assert (ruling.crop, ruling.wanted_h, against) == ("petunia", 15.0, ())
+    ruling, against = bench_aims((petunia, marigold), day, own)
+    assert ruling.crop == "marigold_african"
+    assert [aim.crop for aim in against] == ["petunia"]
 
 
 YEAR = tuple(date(2026, 1, 1) + timedelta(days=n) for n in range(365))
