@@ -189,7 +189,6 @@ def plan_day(
         light,
         site=site,
         grid=grid,
-        window=window,
         spread=weather.spread,
     )
     orders = orders_for(

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
+from typing import Any
 
 from lightplan.advice.inversion import Inversion
 from lightplan.advice.inversion.days import TurnedDay, day_of
@@ -39,7 +40,8 @@ class TurnedBench:
 @dataclass(frozen=True)
 class Turning:
     """site : with batches past their last emergence as the seedlings that they are by then, their tent off
-    once they are turned back.
+    once they are turned back. What is not turned round that day is told as any batch; what is to be sown
+    turned round stands there from the evening of its first day on, so nothing is lit for it before.
 
     benches : by id, those turned round that day. in_vain : a sentence for each that can't be.
     """
@@ -51,32 +53,52 @@ class Turning:
 
 def turned_benches(site: Site, day: date, lights: Mapping[str, HouseLight]) -> Turning:
     """What is turned round on a date. lights : by id, of every house with a bench."""
-    found, in_vain, grown = {}, [], {}
+    found, in_vain, benches = {}, [], []
     for bench in site.benches:
+        told = replace(bench, batches=tuple(_not_before_its_evening(b, day) for b in bench.batches))
         batch = next((b for b in bench.batches if b.inverted and b.from_date <= day <= b.to_date), None)
-        if batch is None:
-            continue
-        try:
-            turned = _turned(site, bench, batch, lights)
-        except InputError as why:
-            in_vain.append(f"{why} Its day is planned as any other.")
-            continue
-        if turned.on(day) is not None:
-            found[bench.id] = turned
-        if batch.stage is Stage.GERMINATION and day >= turned.plan.back[0].day:
-            grown[bench.id] = _grown(bench, batch)
-            if day >= turned.plan.back[-1].day:  # turned back, and the tent is off for good
-                grown[bench.id] = replace(grown[bench.id], tent=None)
-            if bench.id in found:
-                found[bench.id] = replace(turned, bench=_grown(turned.bench, batch))
-    benches = tuple(grown.get(bench.id, bench) for bench in site.benches)
-    return Turning(replace(site, benches=benches), found, tuple(in_vain))
+        if batch is not None:
+            try:
+                turned = _turned(site, bench, batch, lights)
+            except InputError as why:
+                in_vain.append(f"{why} Its day is planned as any other.")
+                told = _with(told, batch, inverted=False)
+            else:
+                told = _as_by_then(told, turned, day)
+                if turned.on(day) is not None:
+                    found[bench.id] = replace(turned, bench=replace(turned.bench, batches=told.batches))
+        benches.append(told)
+    return Turning(replace(site, benches=tuple(benches)), found, tuple(in_vain))
 
 
-def _grown(bench: Bench, batch: Batch) -> Bench:
-    """The bench with a batch of seed told as seedlings: all that will come up are up."""
-    up = replace(batch, stage=Stage.SEEDLING)
-    return replace(bench, batches=tuple(up if one is batch else one for one in bench.batches))
+def _not_before_its_evening(batch: Batch, day: date) -> Batch:
+    if not batch.inverted or batch.from_date <= day or batch.from_date == batch.to_date:
+        return batch
+    return replace(batch, from_date=batch.from_date + timedelta(days=1), sown=batch.sown or batch.from_date)
+
+
+def _as_by_then(bench: Bench, turned: TurnedBench, day: date) -> Bench:
+    """Seed as seedlings once all that will come up are up; turned back, as any bench with its tent off."""
+    batch, back = turned.batch, turned.plan.back
+    if day >= back[0].day and batch.stage is Stage.GERMINATION:
+        bench = _with(bench, batch, stage=Stage.SEEDLING)
+    if turned.on(day) is None:
+        bench = _with(bench, batch, inverted=False)
+    if day >= back[-1].day and batch.stage is Stage.GERMINATION:  # for good
+        bench = replace(bench, tent=None)
+    return bench
+
+
+def _with(bench: Bench, batch: Batch, **changed: Any) -> Bench:
+    """The bench with something of one of its batches told otherwise."""
+    same = (batch.crop, batch.from_date, batch.to_date)
+    return replace(
+        bench,
+        batches=tuple(
+            replace(one, **changed) if (one.crop, one.from_date, one.to_date) == same else one
+            for one in bench.batches
+        ),
+    )
 
 
 def _turned(site: Site, bench: Bench, batch: Batch, lights: Mapping[str, HouseLight]) -> TurnedBench:

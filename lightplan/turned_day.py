@@ -68,7 +68,6 @@ def with_turned_days(
     *,
     site: Site,
     grid: Grid,
-    window: Window | None,
     spread: Spread,
 ) -> tuple[BenchDay, ...]:
     """All benches, those that are turned with the light of their own day."""
@@ -79,7 +78,6 @@ def with_turned_days(
             light[found.bench.id],
             site=site,
             grid=grid,
-            window=window,
             spread=spread,
         )
         if found.bench.id in turned

@@ -26,7 +26,20 @@ def turned_orders(
         if number and (site.crew_on(one) is not None or at_local(one, 0, site.timezone) >= window.end):
             continue
         found += _of_date(day, turned, one, site, window)
-    return found
+    return [*found, *_moved(day, turned, dates[0], site, window)]
+
+
+def _moved(day: BenchDay, turned: TurnedBench, date: date, site: Site, window: Window) -> Iterator[Order]:
+    """Where even the dark bench passes what kills, the trays leave it before it is covered."""
+    laid = laid_on(turned, date, site)
+    kills = None if day.limits is None else day.limits.temperature_upper_c
+    told = [dict(note.values) for note in day.notes if note.slug == "temperature-over-limit"]
+    if not laid or kills is None or day.temperature is None or kills not in [one["limit"] for one in told]:
+        return
+    why = Reason("temperature-limit", day.temperature.peak_after, kills, "c")
+    at = max(laid[-1].on, window.start)
+    if at < laid[-1].off:
+        yield _order(day, at, Action.MOVE, why, "to a cool room for the day")
 
 
 def _of_date(day: BenchDay, turned: TurnedBench, date: date, site: Site, window: Window) -> Iterator[Order]:
@@ -34,21 +47,31 @@ def _of_date(day: BenchDay, turned: TurnedBench, date: date, site: Site, window:
     if asked is None:
         return
     tent = turned.bench.tent is not None and turned.bench.tent_opens
-    for laid in laid_on(turned, date, site, window.start):
-        dark = laid.reason is DARK_BY_DAY
-        why = _why(laid.on, site)
-        if dark and asked.looked_at:
-            yield _order(day, laid.on, Action.CHECK_EMERGENCE, _since(turned, date), turned.batch.crop)
-        if dark and tent:
-            yield _order(day, laid.on, Action.CLOSE_TENT, why or DARK_BY_DAY)
-        yield _order(day, laid.on, Action.COVER, why or laid.reason, laid.cover.name, until=laid.off)
-        yield _order(day, laid.off, Action.UNCOVER, _why(laid.off, site) or laid.reason, laid.cover.name)
-        if dark and tent:
-            yield _order(day, laid.off, Action.OPEN_TENT, OPEN_BY_NIGHT, "rolled-back")
-        if dark:
-            yield _order(day, laid.off, Action.CHECK_WATER, Reason("inverted-water"))
-        if dark and asked.looked_at:
-            yield _order(day, laid.off, Action.CHECK_EMERGENCE, _since(turned, date), turned.batch.crop)
+    laid = laid_on(turned, date, site)
+    for one in laid:
+        if one.off < window.start:
+            continue
+        on = max(one.on, window.start)
+        dark, late = one.reason is DARK_BY_DAY, on > one.on
+        why = _why(on, site)
+        if dark and asked.looked_at and not late:  # later in the day it may lie there already
+            yield _order(day, on, Action.CHECK_EMERGENCE, _since(turned, date), turned.batch.crop)
+        if on < one.off:
+            if dark and tent:
+                yield _order(day, on, Action.CLOSE_TENT, why or DARK_BY_DAY)
+            yield _order(day, on, Action.COVER, why or one.reason, one.cover.name, until=one.off)
+    for one in reversed(laid):  # what was laid last comes off first
+        if one.off < window.start:
+            continue
+        yield _order(day, one.off, Action.UNCOVER, _why(one.off, site) or one.reason, one.cover.name)
+        if one.reason is DARK_BY_DAY and tent:
+            yield _order(day, one.off, Action.OPEN_TENT, OPEN_BY_NIGHT, "rolled-back")
+    off = laid[-1].off
+    if off < window.start:
+        return
+    yield _order(day, off, Action.CHECK_WATER, Reason("inverted-water"))
+    if asked.looked_at:
+        yield _order(day, off, Action.CHECK_EMERGENCE, _since(turned, date), turned.batch.crop)
 
 
 def _why(moment: datetime, site: Site) -> Reason | None:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from lightplan.account import account_after
 from lightplan.advice.covers import States, Tent
 from lightplan.advice.inversion.days import TurnedDay
+from lightplan.advice.inversion.weeks import LONG_MIN
 from lightplan.advice.lamps import BenchLamps, Why
 from lightplan.advice.lamps.prices import prices
 from lightplan.advice.lamps.runs import intervals
@@ -42,8 +43,8 @@ class Laid:
     reason: Reason
 
 
-def laid_on(turned: TurnedBench, day: date, site: Site, not_before: datetime | None) -> tuple[Laid, ...]:
-    """What lies over the bench on a date, in order; what is past by `not_before` is left out."""
+def laid_on(turned: TurnedBench, day: date, site: Site) -> tuple[Laid, ...]:
+    """What lies over the bench on a date, in the order in which it is laid; the dark cover is the last."""
     asked = turned.on(day)
     if asked is None:
         return ()
@@ -51,11 +52,9 @@ def laid_on(turned: TurnedBench, day: date, site: Site, not_before: datetime | N
     crew = site.crew_on(day)
     found = []
     if asked.shade is not None and crew is not None:
-        found.append(Laid(asked.shade, at_local(day, crew[0], site.timezone), on, SHADE_BEFORE_DARK))
-    found.append(Laid(turned.plan.cover, on, off, DARK_BY_DAY))
-    since = not_before.timestamp() if not_before else float("-inf")
-    cut = [replace(one, on=not_before) if not_before and one.on.timestamp() < since else one for one in found]
-    return tuple(one for one in cut if one.on.timestamp() < one.off.timestamp())
+        # it stays on under the dark cover: nothing is taken off seedlings by day
+        found.append(Laid(asked.shade, at_local(day, crew[0], site.timezone), off, SHADE_BEFORE_DARK))
+    return (*found, Laid(turned.plan.cover, on, off, DARK_BY_DAY))
 
 
 def standing_of(turned: TurnedBench, light: BenchLight, *, site: Site, grid: Grid, steps: int) -> Standing:
@@ -66,7 +65,7 @@ def standing_of(turned: TurnedBench, light: BenchLight, *, site: Site, grid: Gri
     tent = np.full(len(grid), opened, dtype=np.int64)
     passed, taken, r, airy = (np.full(len(grid), value) for value in (1.0, 0.0, 0.0, 0.0))
     for day in grid.dates:
-        for one in laid_on(turned, day, site, None):
+        for one in laid_on(turned, day, site):
             lies = slice(grid.index(one.on), grid.index(one.off))
             middle = sum(one.cover.transmittance) / 2
             under = light.open if one.reason is DARK_BY_DAY else free
@@ -158,7 +157,6 @@ def turned_bench_day(
     *,
     site: Site,
     grid: Grid,
-    window: Window | None,
     spread: Spread,
 ) -> BenchDay:
     """The bench's record with light of its own day, from lamps on to lamps on, and what lies over it."""
@@ -178,7 +176,8 @@ def turned_bench_day(
     wanted = turned.bench.light_for_seed_ppfd_umol_m2_s
     account = found.account_before
     today = grid.dates[0]
-    covers = laid_on(turned, today, site, window.start if window else None)
+    covers = laid_on(turned, today, site)
+    unsaid = OF_CIVIL_DAY | OF_SEED if turned.plan.sown == today else OF_CIVIL_DAY
     return replace(
         found,
         dli=dli,
@@ -188,13 +187,15 @@ def turned_bench_day(
         else float((sun[own] + lamp[own] >= wanted).sum()) / STEPS_PER_H,
         covers=tuple(CoverTime(one.cover.name, one.on, one.off, one.reason, None) for one in covers),
         notes=(
-            *_notes(site, turned, covers, today, dli),
-            *(n for n in found.notes if n.slug not in OF_CIVIL_DAY),
+            *_notes(site, turned, covers, today, dli, found.notes),
+            *(n for n in found.notes if n.slug not in unsaid),
         ),
     )
 
 
-OF_CIVIL_DAY = {"dli-over-limit", "heat-saved"}  # said of midnight to midnight, or of a bench left alone
+# said of midnight to midnight, of a bench left alone, or of a day length that its plan sets
+OF_CIVIL_DAY = {"dli-over-limit", "heat-saved", "day-too-long", "day-too-short", "day-contrary"}
+OF_SEED = {"temperature-over-limit"}  # there is none on the bench until the evening of its first day
 
 
 def _clock_min(moment: datetime) -> int:
@@ -205,15 +206,31 @@ def _mol(ppfd: Array) -> float:
     return float(ppfd.sum()) * 3600 / STEPS_PER_H / 1e6
 
 
+def _long_over(notes: tuple[Note, ...]) -> bool:
+    minutes = (dict(note.values)["minutes"] for note in notes if note.slug in OF_SEED)
+    return any(isinstance(one, int) and one > LONG_MIN for one in minutes)
+
+
 def _notes(
-    site: Site, turned: TurnedBench, covers: tuple[Laid, ...], today: date, dli: Dli
+    site: Site,
+    turned: TurnedBench,
+    covers: tuple[Laid, ...],
+    today: date,
+    dli: Dli,
+    notes: tuple[Note, ...],
 ) -> tuple[Note, ...]:
     asked = turned.on(today)
     if asked is None:
         return ()
     lasts = (turned.plan.back[-1].day - turned.plan.back[0].day).days
-    dark = [(_clock_min(one.on), _clock_min(one.off)) for one in covers if one.reason is DARK_BY_DAY]
-    said = [Note("day-turned", (("cover", (dark or [asked.cover])[0]), ("back", asked.back), ("of", lasts)))]
+    cover = (_clock_min(covers[-1].on), _clock_min(covers[-1].off))
+    said = [Note("day-turned", (("cover", cover), ("back", asked.back), ("of", lasts)))]
+    if turned.plan.sown == today:
+        said.append(Note("sow-turned", (("after", cover[1]), ("crop", turned.batch.crop))))
+    if not asked.back and turned.plan.sown < today and _long_over(notes):
+        said.append(Note("turned-too-hot"))
+    if asked.back == lasts:
+        said.append(Note("turned-back-tomorrow"))
     heat_to = next(b for b in site.benches if b.id == turned.bench.id).heat_to_c
     if heat_to is not None and heat_to != turned.bench.heat_to_c:
         said.append(Note("heat-turned-down", (("heat_to", heat_to), ("limit", turned.plan.seed.limit_c))))

@@ -184,6 +184,19 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
     ),
     # cover: minutes of the dark cover; back: day on the way back (0: not yet), of: their number
     "day-turned": lambda v, u: _day_turned(v),
+    # after: minute at which its dark cover comes off; crop
+    "sow-turned": lambda v, u: (
+        f"sow {crop_name(v['crop'])} this evening, once it is uncovered at {dial_time(v['after'])}; the empty"
+        " bench cools under the cover until then"
+    ),
+    # no values: over the limit for more than two hours though it is dark; its minutes are told besides
+    "turned-too-hot": lambda v, u: (
+        "too hot under its cover too: after two such days in three move the trays to a cool room"
+    ),
+    # no values
+    "turned-back-tomorrow": lambda v, u: (
+        "the last dark day: from tomorrow on a bench like any other, its tent off for good"
+    ),
     # heat_to: of the site file, limit: of the seed [°C]
     "heat-turned-down": lambda v, u: (
         f"turn its heat down: it is set to {u.temperature(v['heat_to'])}, the seed bears"

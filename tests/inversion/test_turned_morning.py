@@ -6,6 +6,8 @@ import json
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
+import pandas as pd
 import pytest
 
 from lightplan.advice.inversion import days
@@ -130,9 +132,71 @@ def test_the_hand_order_of_a_day(fortnight):
 def test_on_the_way_back_a_shade_lies_until_the_dark_cover(fortnight):
     held = fortnight[date(2026, 6, 5)]
     shade, boards = bench_of(held)["covers"]
-    assert shade["cover"] == "shade-cloth-70" and shade["off"] == boards["on"]
+    assert shade["cover"] == "shade-cloth-70" and shade["on"] < boards["on"] < shade["off"] == boards["off"]
     assert bench_of(held)["stage"] == "seedling", "all that will come up are up"
     assert "way back" in " ".join(bench_of(held)["notes"])
+
+
+def test_nothing_is_taken_off_before_the_evening(fortnight):
+    for held in fortnight.values():
+        for order in orders_of(held, "uncover", "open-tent", "check-emergence"):
+            hour = datetime.fromisoformat(order["time"]).hour
+            assert hour >= 19 or (order["action"] == "check-emergence" and hour == 7), order["what"]
+
+
+def test_the_first_and_the_last_day_say_so(fortnight, hot, tmp_path, capsys):
+    """Sowing is for the evening, on a bench that was dark and unlit till then; the way back has an end."""
+    notes = {day: " ".join(bench_of(held)["notes"]) for day, held in fortnight.items()}
+    assert "Sow celery this evening, once it is uncovered at 19:00" in notes[SOWN]
+    assert "over the limit" not in notes[SOWN], "there is no seed in it yet"
+    assert [day for day in READ if "Sow" in notes[day]] == [SOWN]
+    assert [day for day in READ if "tent off for good" in notes[day]] == [BACK - timedelta(1)]
+    eve = sheet(beside(hot, tmp_path, other()), SOWN - timedelta(1), capsys)
+    assert bench_of(eve)["lamps"]["intervals"] == [] and bench_of(eve)["crop"] is None
+
+
+def test_turned_back_its_day_length_is_that_of_any_bench(fortnight):
+    """Noon to noon. By hand: 36.1° N, 8 June at 22.8°, sun above −4°: 2 × 113.6° / 15 = 15.15 h."""
+    assert bench_of(fortnight[BACK])["photoperiod_h"] == pytest.approx(15.15, abs=0.06)
+
+
+def test_what_is_too_hot_in_the_dark_too_is_said(fortnight):
+    hot_days = [
+        day for day in READ if "Too hot under its cover too" in " ".join(bench_of(fortnight[day])["notes"])
+    ]
+    over = [day for day in READ if "over the limit" in " ".join(bench_of(fortnight[day])["notes"])]
+    assert hot_days and set(hot_days) <= set(over) and max(hot_days) <= LAST
+
+
+def test_trays_leave_a_bench_that_is_deadly_in_the_dark(hot, tmp_path, capsys):
+    """48 °C outside kills what is covered too: 40 °C is what moist seed bears (from memory)."""
+    words = ('source = "typical-year"\nfile = "pvlib:723170TYA.CSV"', 'source = "file"\nfile = "hours.csv"')
+    folder = beside(hot, tmp_path, other(words))
+    hours = pd.date_range("2026-05-01", "2026-06-30 23:00", freq="h", tz="America/New_York")
+    sun = np.clip(np.sin((hours.hour + 0.5 - 6) / 14 * np.pi), 0, None)
+    air = np.where(hours.day == 21, 26, 4) + 22 * sun
+    table = pd.DataFrame({"time": [h.isoformat() for h in hours], "ghi_w_m2": 700 * sun, "temp_air_c": air})
+    table.to_csv(folder / "hours.csv", index=False)
+    mild, deadly = (sheet(folder, SOWN + timedelta(n), capsys) for n in (2, 3))
+    assert orders_of(mild, "move") == []
+    (move,) = orders_of(deadly, "move")
+    assert move["why"]["limit"] == 40 < move["why"]["value"]
+    assert move["time"] == orders_of(deadly, "cover")[0]["time"] and "cool room" in move["what"]
+
+
+def test_a_sheet_made_again_by_day_has_nobody_look_under_the_cover(hot, tmp_path, capsys):
+    day = date(2026, 5, 26)
+    held = sheet(beside(hot, tmp_path, other()), day, capsys, "--now", f"{day}T11:00")
+    steps = [(one["time"][11:16], one["action"]) for one in orders_of(held) if one["action"] != "set-timer"]
+    assert steps == [
+        ("11:00", "close-tent"),
+        ("11:00", "cover"),
+        ("19:00", "uncover"),
+        ("19:00", "open-tent"),
+        ("19:00", "check-water"),
+        ("19:00", "check-emergence"),
+    ]
+    assert [one["on"][11:16] for one in bench_of(held)["covers"]] == ["07:00"]
 
 
 def test_its_day_runs_from_lamps_on(fortnight):
