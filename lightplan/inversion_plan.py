@@ -13,7 +13,7 @@ from lightplan.advice.inversion import Inversion, NoNight, Place, plan_inversion
 from lightplan.advice.inversion.task import Array, HouseAir, Mask
 from lightplan.advice.inversion.weeks import Unturned
 from lightplan.advice.lamps.prices import prices
-from lightplan.clock import Grid
+from lightplan.clock import STEP_MIN, Grid
 from lightplan.crops.emergence import Seed, bench_sown, seed_of
 from lightplan.crops.needs import bench_needs
 from lightplan.heat.covers import heats_house
@@ -223,12 +223,15 @@ def usual_crew(site: Site) -> Span:
 
 
 def sunrises(sky: Sky, grid: Grid) -> tuple[int | None, ...]:
-    """Clock minute of each date's first quarter hour with the sun up; None where it does not rise."""
-    up = sky.elevation_deg > SUNRISE_DEG
-    rises = up & ~np.concatenate([[up[0]], up[:-1]])
+    """Clock minute of each date's first sunrise, the last minute before it; None where it does not rise.
+
+    Between the middles of two quarter hours the sun climbs in a straight line.
+    """
+    over = sky.elevation_deg - SUNRISE_DEG
     first: list[int | None] = [None] * len(grid.dates)
-    for step in np.flatnonzero(rises)[::-1]:
-        first[int(grid.day[step])] = int(grid.minute[step])
+    for step in np.flatnonzero((over[1:] > 0) & (over[:-1] <= 0))[::-1] + 1:
+        since = over[step] / (over[step] - over[step - 1]) * STEP_MIN  # minutes before this step's middle
+        first[int(grid.day[step])] = int(max(0.0, grid.minute[step] + STEP_MIN / 2 - since))
     return tuple(first)
 
 

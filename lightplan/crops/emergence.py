@@ -39,7 +39,8 @@ class Seed:
 
     @property
     def lit_from_sowing(self) -> bool:
-        return self.requirement in LIGHT_FROM_SOWING
+        """What seed wants, and what is not known to come up later, has light from the first night on."""
+        return self.requirement in LIGHT_FROM_SOWING or self.days is None
 
 
 def seed_of(crop: str, bench: Bench, day: date, own_needs: Own) -> Seed:

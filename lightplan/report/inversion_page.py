@@ -82,6 +82,7 @@ class InversionView:
     dates: str
     sentence: str
     facts: tuple[str, ...]
+    turn_it: bool  # whether that is the advice: else why not and what instead come first
     daily_title: str
     steps: tuple[Step, ...]
     strip: Markup
@@ -123,6 +124,7 @@ def inversion_view(plan: Inversion, site: Site, weather: Weather) -> InversionVi
         dates=f"{crop}, sown {_dates(first, last)}",
         sentence=verdict_words(plan),
         facts=tuple(_facts(plan, weather, units)),
+        turn_it=plan.verdict.advice is Advice.INVERT,
         daily_title=_daily_title(plan),
         steps=tuple(_steps(plan)),
         strip=chart.day_strip(plan.schedule),
@@ -147,7 +149,7 @@ def inversion_view(plan: Inversion, site: Site, weather: Weather) -> InversionVi
             "thin: open; dots: under shade; thick: turned round; bands: the week's days; "
             f"dashes: the limit, {units.temperature(plan.seed.limit_c)}"
         ),
-        calendar_title=f"Calendar for the sowing of {short_day(plan.sown)}",
+        calendar_title=f"{bench.name}: {crop.lower()} sown {short_day(plan.sown)} {plan.sown.year}",
         calendar_note=_calendar_note(plan),
         calendar=tuple(
             Step(short_day(one.day), calendar_words(one, units))
@@ -191,7 +193,8 @@ def _facts(plan: Inversion, weather: Weather, units: Units) -> Iterator[str]:
     yield f"The weather: {SUNS[weather.kind]}. {weather.attribution}."
     if weather.fallback_reason:
         yield f"Stand-in: {weather.fallback_reason}."
-    yield f"House air up to {units.temperature(plan.house_peak_c)}, vents open: {FAN_OR_VENTS}."
+    hot = "" if plan.verdict.advice is Advice.NOT_NEEDED else f": {FAN_OR_VENTS}"
+    yield f"House air up to {units.temperature(plan.house_peak_c)} though it is vented{hot}."
 
 
 def _daily_title(plan: Inversion) -> str:
@@ -250,7 +253,7 @@ def _cell(way: Way, units: Units) -> WayCell:
 
 def _calendar_note(plan: Inversion) -> str:
     if plan.verdict.advice is Advice.TOO_HOT and not plan.works:
-        return "To pin up; it is too hot for this sowing, see the other ways below."
+        return "Not for these dates: too hot, turned round too."
     if plan.verdict.advice in (Advice.INVERT, Advice.TOO_HOT):
         return "To pin up."
     return "Only if it is turned round all the same."

@@ -65,13 +65,18 @@ def _covered_late(v: Values, u: Units) -> str:
 
 
 def _uncovered_early(v: Values, u: Units) -> str:
-    passed = "after midnight" if v["passed"] is None else f"only at {_clock(v['passed'])}"
     worse = v["days_over"] - v["then_days"]
     days = f" and {_many(worse, 'day')} more over the limit in {v['days']}" if worse > 0 else ""
+    costs = f"a peak of {u.temperature(v['peak_c'])} instead of {u.temperature(v['then_c'])}{days}"
+    if v["passed"] is not None and v["passed"] <= v["off"]:
+        return (
+            f"the evening sun warms the bench from {_clock(v['off'])} on, when the cover comes off; against "
+            f"leaving it on until {_clock(v['until'])} that costs {costs}"
+        )
+    passed = "after midnight" if v["passed"] is None else f"only at {_clock(v['passed'])}"
     return (
         f"house air falls below the bench's {passed}; the cover comes off at {_clock(v['off'])}, in the last "
-        f"crew hour, and that costs a peak of {u.temperature(v['peak_c'])} instead of "
-        f"{u.temperature(v['then_c'])}{days}"
+        f"crew hour, and that costs {costs}"
     )
 
 
@@ -99,7 +104,10 @@ CONFLICTS: dict[str, Words] = {
     ),
     "light-short": lambda v, u: (
         f"the night's lamps bring {short(v['mol'])} mol and the sun {short(v['sun'])} on a poor day; "
-        f"seedlings need {short(v['minimum'])}: turn back soon after most are up"
+        f"seedlings need {short(v['minimum'])}: the first may stretch, so never put the turn-back off"
+    ),
+    "weak-for-seed": lambda v, u: (
+        f"the lamps bring {u.ppfd(v['ppfd'])} at the tray, seed that needs light wants {u.ppfd(v['wanted'])}"
     ),
     "evening-sun": lambda v, u: (
         f"as the cover comes off at {_clock(v['off'])} the sun may still bring {u.ppfd(v['ppfd'])}, over the "
@@ -130,8 +138,8 @@ CONFLICTS: dict[str, Words] = {
         "air temperatures are a guess from the date and place; a typical year is better"
     ),
     "hot-later": lambda v, u: (
-        f"seed sown on {day_month(v['sown'])} lies in the medium until {day_month(v['up'])}, and those last "
-        "days are too hot"
+        f"seed sown on {day_month(v['sown'])} lies in the medium until {day_month(v['up'])}, and more than 2 "
+        "days in 10 of those are too hot, open and under shade"
     ),
 }
 
@@ -158,16 +166,37 @@ def _sow(v: Values, u: Units) -> str:
 def _turn(v: Values, u: Units) -> str:
     lamps = "no lamps" if v["lamps"] is None else f"lamps {_span(v['lamps'])}"
     over = cover_name(v["shade"]) if v["shade"] else "some shade"
-    shade = f"; {over} on it from the morning until then"
-    return f"Turn-back day {v['number']}: cover {_span(v['cover'])}; {lamps}{shade}"
+    on, off = (_clock(minute) for minute in v["cover"])
+    return (
+        f"Turn-back day {v['number']}: {over} on in the morning, the dark cover over it at {on}, both off at "
+        f"{off}; {lamps}"
+    )
+
+
+def _try_out(v: Values, u: Units) -> str:
+    vents = f". {capital(FAN_OR_VENTS)}" if v["vents"] else ""
+    return (
+        f"Try it empty: {cover_name(v['cover'])} on {_clock(v['on'])} to {_clock(v['off'])}, a thermometer "
+        f"in wet medium; it is to stay under {u.temperature(v['limit'])}{vents}"
+    )
+
+
+def _most_up(v: Values, u: Units) -> str:
+    who = "All that come up should be up" if v["last"] else "Most are up"
+    return f"{who}: no lid or film over them by night; the dark by day goes on until the turn-back"
+
+
+def _neighbours(v: Values, u: Units) -> str:
+    each = listing([f"{one['bench']} ({crop_name(one['crop'])})" for one in v["each"]])
+    return (
+        f"Before the lamps burn by night, screen off or move {each}: night light holds short-day crops' "
+        "flowers back"
+    )
 
 
 # slug: the calendar's words
 CALENDAR: dict[str, Words] = {
-    "try-out": lambda v, u: (
-        f"Try it empty: {cover_name(v['cover'])} on {_clock(v['on'])} to {_clock(v['off'])}, a thermometer "
-        f"in wet medium; it is to stay under {u.temperature(v['limit'])}. {capital(FAN_OR_VENTS)}"
-    ),
+    "try-out": _try_out,
     "sow": _sow,
     "lamps-begin": lambda v, u: f"Lamps every night from now on, {_span((v['on'], v['off']))}",
     "dark-days": lambda v, u: (
@@ -181,9 +210,8 @@ CALENDAR: dict[str, Words] = {
     ),
     "look": _look,
     "lamps-at-emergence": lambda v, u: f"From the first seedling on: lamps {_span((v['on'], v['off']))}",
-    "most-up": lambda v, u: (
-        "Most are up: no lid or film over them by night; the dark by day goes on until the turn-back"
-    ),
+    "most-up": _most_up,
+    "neighbours": _neighbours,
     "last-up": lambda v, u: "The last should be up",
     "turn": _turn,
     "turned-back": lambda v, u: (
@@ -251,11 +279,21 @@ VERDICTS = {
     ),
     Advice.SHADE: "Shade is enough for {crop}: tent off, vents open, shade over it by day.",
     Advice.INVERT: "Turn it round for {crop}: dark under {cover} by day, lamps by night.",
-    Advice.TOO_HOT: "Too hot for {crop} on this bench, turned round or not: sow later or somewhere cooler.",
+    Advice.TOO_HOT: "Too hot for {crop} on this bench, turned round or not: {instead}.",
 }
 
 
 def verdict_words(plan: Inversion) -> str:
     return VERDICTS[plan.verdict.advice].format(
-        crop=crop_name(plan.seed.crop), cover=cover_name(plan.cover.name)
+        crop=crop_name(plan.seed.crop), cover=cover_name(plan.cover.name), instead=_instead(plan)
     )
+
+
+def _instead(plan: Inversion) -> str:
+    """The first date that works, and how; else only what is cooler."""
+    dated = [one for one in plan.alternatives if one.kind in ("wait", "invert-later")]
+    first = min(dated, key=lambda one: one.sow or date.max, default=None)
+    if first is None or first.sow is None:
+        return "sow somewhere cooler, no week that was looked at works here"
+    how = "turned round" if first.kind == "invert-later" else "nothing to turn round then"
+    return f"sow from {_when(first.sow, plan).removeprefix('on ')} on ({how}), or somewhere cooler"

@@ -7,16 +7,23 @@ import json
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
 import pytest
 
+from lightplan.advice.inversion.task import Advice
 from lightplan.cli import Exit, main
+from lightplan.clock import grid_over
+from lightplan.inversion_plan import sunrises
 from lightplan.inversion_told import Told, tell_inversion
 from lightplan.report.inversion_page import inversion_html, inversion_view
 from lightplan.report.pdf import PdfUnavailable, document, make_pdf
 from lightplan.site.read import load_site
+from lightplan.sky import make_sky
+from lightplan.sun import sun_times
+from lightplan.weather.year import year_weather
 from tests.inversion.hot_site import HOT, beside, other
 from tests.report.test_pdf import boxes_of, squeezed, strings
 
@@ -236,3 +243,39 @@ def test_the_plan_does_not_depend_on_dates_asked_after_it(hot, celery):
     )
     for name in ("open", "shaded"):
         assert more.document["weeks"][0][name] == celery.document["weeks"][0][name]
+
+
+def test_what_is_not_advised_comes_after_why_and_what_instead(hot, celery, page):
+    """Nobody is to set timers by a plan that the page advises against."""
+    assert celery.plan.verdict.advice is Advice.TOO_HOT
+    view, against = page
+    assert not view.turn_it and "sow from" in view.sentence
+    site = load_site(hot).site
+    told = tell_inversion(site, "dark", "petunia", first=date(2026, 5, 13), last=date(2026, 5, 13))
+    assert told.plan.verdict.advice is Advice.INVERT
+    advised = inversion_html(told.plan, site, told.weather)
+    order = ("Every day", "Does it need it?", "Other ways", 'class="pinned')
+    at = {
+        name: [html.index(words) for words in order]
+        for name, html in (("for", advised), ("against", against))
+    }
+    assert sorted(range(4), key=at["for"].__getitem__) == [0, 1, 3, 2]
+    assert sorted(range(4), key=at["against"].__getitem__) == [1, 2, 0, 3]
+
+
+def test_sunrise_is_the_suns_own_to_the_minute(hot):
+    """Against the site's sun times, which are held against an outside almanac; polar days have none."""
+    site = load_site(hot).site
+    for latitude, longitude, zone in ((36.1, -79.95, "America/New_York"), (-46.1, 168.9, "Pacific/Auckland"),
+                                      (69.6, 19.0, "Europe/Oslo")):  # fmt: skip
+        here = replace(site, latitude=latitude, longitude=longitude, timezone=ZoneInfo(zone))
+        for first in (date(2026, 3, 27), date(2026, 6, 20), date(2026, 9, 25)):
+            grid = grid_over(first, 4, here.timezone)
+            sky = make_sky(here, year_weather(here, grid).table, grid)
+            found = sunrises(sky, grid)
+            for day, minute in list(zip(grid.dates, found, strict=True))[1:]:
+                rises = sun_times(here, day).sunrise
+                assert (rises is None) == (minute is None), (latitude, day)
+                if rises is not None:
+                    exact = rises.hour * 60 + rises.minute + rises.second / 60
+                    assert exact - 2 <= minute <= exact + 0.5, (latitude, day)

@@ -10,12 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lightplan.advice.inversion import NoNight, weeks
+from lightplan.advice.inversion import NoNight, plan_inversion, weeks
+from lightplan.advice.inversion.days import day_of
 from lightplan.advice.inversion.task import Advice, Schedule
 from lightplan.advice.inversion.turn_back import turn_back
 from lightplan.advice.inversion.ways import dark_covers_of, open_medium_c, shaded_medium_c, shades_of
 from lightplan.advice.inversion.weeks import verdict_on, way_of
-from tests.inversion.hot_site import START, air_of, dark_bench, place_of, planned, seed, sun_of
+from tests.inversion.hot_site import START, air_of, dark_bench, hot_site, place_of, planned, seed, sun_of
 
 DAYS = 60
 HOT = {"mean_c": 23.0, "swing_k": 5.0}  # petunia seed bears 29 °C
@@ -252,3 +253,82 @@ def test_a_wrong_threshold_is_seen(monkeypatch):
     monkeypatch.setattr(weeks, "LONG_MIN", 240)
     with pytest.raises(AssertionError):
         test_days_over_are_those_over_for_more_than_two_hours()
+
+
+def slugs_of(remarks) -> list[str]:
+    return [one.slug for one in remarks]
+
+
+def test_what_neighbours_suffer_stands_in_the_calendar_before_the_lamps():
+    """Night light on short-day crops: on the first night with lamps, later for seed that needs none."""
+    for crop, then in (("petunia", "lamps-begin"), ("pansy_viola", "lamps-at-emergence")):
+        found = planned(place(), crop).calendar
+        told = slugs_of(found)
+        assert told.index("neighbours") == told.index(then) - 1
+        assert dict(found[told.index("neighbours")].values)["each"][0]["bench"] == "Autumn pots"
+    alone = replace(hot_site(), benches=hot_site().benches[:1])
+    bare = plan_inversion(alone, place(), seed("petunia"), first=1, last=7, wanted_mol=None)
+    assert "neighbours" not in slugs_of(bare.calendar)
+
+
+def test_seed_of_unknown_days_is_lit_from_sowing_and_the_calendar_says_so():
+    """Nobody knows when it is up, so nothing is put off until then."""
+    unknown = replace(seed("pansy_viola"), days=None)
+    assert not seed("pansy_viola").lit_from_sowing and unknown.lit_from_sowing
+    found = plan_inversion(hot_site(), place(), unknown, first=1, last=7, wanted_mol=None)
+    assert found.emergence is None and "lamps-begin" in slugs_of(found.calendar)
+    assert day_of(found, found.sown).lamps is not None
+
+
+def test_most_and_last_on_one_day_are_one_line():
+    here = place(mean_c=16, swing_k=4)
+    late = replace(seed("tomato"), days=(5, 6))  # days printed for a cool medium pass the table's usual ones
+    found = plan_inversion(hot_site(), here, late, first=1, last=7, wanted_mol=None)
+    assert found.emergence.most == found.emergence.last
+    assert "last-up" not in slugs_of(found.calendar)
+    (most,) = [dict(one.values) for one in found.calendar if one.slug == "most-up"]
+    assert most == {"last": True}
+
+
+def test_vents_by_night_are_for_hot_weeks():
+    for mean, vents in ((23, True), (16, False)):
+        (first, *_) = planned(place(mean_c=mean)).calendar
+        assert first.slug == "try-out" and dict(first.values)["vents"] is vents
+
+
+def test_to_wait_is_to_sow_later():
+    """Never the first date asked about; where shade is enough, the first date that needs not even that."""
+    days = 80
+    air = np.concatenate([air_of(40, 21, 3), air_of(40, 14, 3)])
+    here = place_of(dark_bench(), air_c=air, sun_ppfd=sun_of(days, 700.0))
+    found = planned(here)
+    assert found.verdict.advice is Advice.SHADE
+    (wait,) = [one for one in found.alternatives if one.kind == "wait"]
+    assert wait.sow == here.dates[38], "of ten days in the medium two may be too hot"
+
+
+def test_evening_sun_on_the_opened_bench_is_told_as_a_cost():
+    """House air is below the bench's, yet the sun is not: what that costs against dusk is said."""
+    here = place(crew=(360, 1050), noon=1400)
+    found = planned(here)
+    cost = next(dict(one.values) for one in found.conflicts if one.slug == "uncovered-early")
+    assert cost["until"] > found.schedule.cover_off and cost["peak_c"] > cost["then_c"] + 0.5
+    dull = planned(place(crew=(360, 1050), noon=15)).conflicts  # under what lights seed: never in the sun
+    for one in dull:
+        assert one.slug != "uncovered-early" or dict(one.values)["until"] == dict(one.values)["passed"]
+
+
+def test_lamps_too_weak_for_seed_that_needs_light_are_told():
+    weak = with_lamps(ppfd_umol_m2_s=12.0)
+    assert "weak-for-seed" in slugs_of(planned(place(weak), "petunia").conflicts)
+    assert "weak-for-seed" not in slugs_of(planned(place(weak), "pansy_viola").conflicts), "it needs none"
+    assert "weak-for-seed" not in slugs_of(planned(place(), "petunia").conflicts)
+
+
+def test_the_cover_goes_on_as_the_last_days_of_the_last_sowing_ask():
+    """The sun rises earlier by the day, a minute and more in spring; seed lies for ten days after sowing."""
+    here = place(crew=(240, 1320))
+    rising = tuple(400 - 3 * n for n in range(len(here.dates)))
+    found = planned(replace(here, sunrise_min=rising))
+    last = here.dates.index(here.dates[7]) + 10
+    assert found.schedule.cover_on <= rising[last] + 120 < rising[7] + 120

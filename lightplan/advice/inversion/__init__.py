@@ -14,7 +14,7 @@ import numpy as np
 from lightplan.advice.inversion import schedule as clock_times
 from lightplan.advice.inversion.alternatives import alternatives_for, days_in_medium, first_that_works
 from lightplan.advice.inversion.calendar import calendar_of
-from lightplan.advice.inversion.conflicts import POOR_DAYS, Asked, conflicts_of
+from lightplan.advice.inversion.conflicts import POOR_DAYS, Asked, conflicts_of, neighbours_lit
 from lightplan.advice.inversion.schedule import Bounds, NoNight
 from lightplan.advice.inversion.task import (
     Advice,
@@ -106,7 +106,8 @@ def plan_inversion(
     starts = range(first, last + 1, WEEK)
     until = starts[-1] + WEEK - 1
     kept = unturned(place, seed)
-    turned = _best_turned(place, seed, range(first, until + 1), wanted_mol)
+    lying = range(first, min(max(until, last + days_in_medium(seed)) + 1, len(place.dates)))
+    turned = _best_turned(place, seed, range(first, until + 1), lying, wanted_mol)
     weeks = weeks_of(place, seed, kept, turned.medium_c, starts)
     verdict = verdict_on(weeks)
     works = first_that_works(place, seed, turned.medium_c, first)
@@ -166,6 +167,8 @@ def plan_inversion(
             shade=None if shade is None else shade.name,
             emergence=emergence,
             back=back,
+            beside=tuple(neighbours_lit(site, place, asked)),
+            vents=verdict.advice is not Advice.NOT_NEEDED,
         ),
         back=back,
         alternatives=alternatives_for(
@@ -184,11 +187,16 @@ def plan_inversion(
     )
 
 
-def _best_turned(place: Place, seed: Seed, dates: range, wanted_mol: tuple[float, float] | None) -> _Turned:
-    """Under the dark cover that keeps the medium coolest over all these dates."""
+def _best_turned(
+    place: Place, seed: Seed, dates: range, lying: range, wanted_mol: tuple[float, float] | None
+) -> _Turned:
+    """Under the dark cover that keeps the medium coolest over all the dates asked about.
+
+    lying : until the last sowing is up; covers go on and come off as all of these days ask.
+    """
     found = []
     for cover in dark_covers_of(place):
-        bounds = clock_times.bounds_of(place, seed, cover, dates)
+        bounds = clock_times.bounds_of(place, seed, cover, lying)
         schedule = clock_times.schedule_of(
             place,
             bounds,

@@ -44,7 +44,10 @@ def alternatives_for(
     if advice is Advice.NOT_NEEDED:
         return ()
     found = []
-    if (cool := _first_cool(place, seed, kept.media_c, first, NEEDED_OVER)) is not None:
+    # where shade is enough, the first date that needs not even that
+    by_itself = (kept.open_c,) if advice is Advice.SHADE else kept.media_c
+    cool = _first_cool(place, seed, by_itself, first, NEEDED_OVER)
+    if cool is not None and cool[0] > first:
         found.append(_of_way("wait", cool[1], place, sow_number=cool[0]))
     if advice is Advice.TOO_HOT:
         later = _first_cool(place, seed, (inverted_c,), first, ENOUGH_AT_MOST)

@@ -20,16 +20,28 @@ def calendar_of(
     shade: str | None,
     emergence: Emergence | None,
     back: Sequence[TurnDay],
+    beside: Sequence[Remark],
+    vents: bool,
 ) -> tuple[Remark, ...]:
-    """cover, shade : by name, over it by day and, on the way back, in the sun (None: none)."""
-    found = [*_before_sowing(seed, sown, schedule, cover), *_dark_days(seed, sown, schedule)]
+    """cover, shade : by name, over it by day and, on the way back, in the sun (None: none).
+
+    beside : what neighbours suffer from the first night with lamps on. vents : whether it is hot enough for
+    them to stay open by night.
+    """
+    from_sowing = seed.lit_from_sowing or emergence is None
+    found = [
+        *_before_sowing(seed, sown, schedule, cover, vents),
+        *(_lit(sown, "lamps-begin", schedule, beside) if from_sowing else ()),
+        *_dark_days(seed, sown, schedule),
+    ]
     if emergence is not None:
-        found += _emergence(seed, emergence, schedule)
+        later = () if from_sowing else _lit(emergence.first, "lamps-at-emergence", schedule, beside)
+        found += [*_looks(emergence, schedule), *later, *_up(emergence)]
     found += _back(back, shade)
     return tuple(found)
 
 
-def _before_sowing(seed: Seed, sown: date, schedule: Schedule, cover: str) -> Iterator[Remark]:
+def _before_sowing(seed: Seed, sown: date, schedule: Schedule, cover: str, vents: bool) -> Iterator[Remark]:
     yield remark(
         "try-out",
         sown - timedelta(days=SET_UP_DAYS),
@@ -37,10 +49,15 @@ def _before_sowing(seed: Seed, sown: date, schedule: Schedule, cover: str) -> It
         on=schedule.cover_on,
         off=schedule.cover_off,
         limit=seed.limit_c,
+        vents=vents,
     )
     yield remark("sow", sown, on=schedule.cover_on, after=schedule.cover_off, requirement=seed.requirement)
-    if seed.lit_from_sowing:
-        yield remark("lamps-begin", sown, on=schedule.lamps_on, off=schedule.lamps_off)
+
+
+def _lit(day: date, slug: str, schedule: Schedule, beside: Sequence[Remark]) -> Iterator[Remark]:
+    if beside:
+        yield remark("neighbours", day, each=tuple(dict(one.values) for one in beside))
+    yield remark(slug, day, on=schedule.lamps_on, off=schedule.lamps_off)
 
 
 def _dark_days(seed: Seed, sown: date, schedule: Schedule) -> Iterator[Remark]:
@@ -48,12 +65,14 @@ def _dark_days(seed: Seed, sown: date, schedule: Schedule) -> Iterator[Remark]:
     yield remark("watch", sown + timedelta(days=WATCHED_DAYS), limit=seed.limit_c)
 
 
-def _emergence(seed: Seed, emergence: Emergence, schedule: Schedule) -> Iterator[Remark]:
+def _looks(emergence: Emergence, schedule: Schedule) -> Iterator[Remark]:
     yield remark("look", emergence.first, on=schedule.cover_on, off=schedule.cover_off, last=emergence.last)
-    if not seed.lit_from_sowing:
-        yield remark("lamps-at-emergence", emergence.first, on=schedule.lamps_on, off=schedule.lamps_off)
-    yield remark("most-up", emergence.most)
-    yield remark("last-up", emergence.last)
+
+
+def _up(emergence: Emergence) -> Iterator[Remark]:
+    yield remark("most-up", emergence.most, last=emergence.most == emergence.last)
+    if emergence.most < emergence.last:
+        yield remark("last-up", emergence.last)
 
 
 def _back(back: Sequence[TurnDay], shade: str | None) -> Iterator[Remark]:

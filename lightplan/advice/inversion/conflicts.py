@@ -8,11 +8,12 @@ from datetime import date
 
 import numpy as np
 
-from lightplan.advice.inversion.schedule import OPENING_MIN, Bounds, night_mol, sun_outside_mol
+from lightplan.advice.inversion.schedule import OPENING_MIN, Bounds, night_mol, sun_gone, sun_outside_mol
 from lightplan.advice.inversion.task import Place, Remark, Schedule, Seed, Week, remark
 from lightplan.advice.inversion.ways import inverted_medium_c, shades_of
 from lightplan.advice.inversion.weeks import way_of
 from lightplan.crops.limits import upper_ppfd
+from lightplan.crops.needs import LIGHT_FROM_SOWING
 from lightplan.crops.rows import light_row
 from lightplan.site.models import Cover, Site
 
@@ -55,8 +56,8 @@ def conflicts_of(
         *_taken(place, asked),
         *_of_cover(place, seed, asked, schedule, bounds, cover),
         *_of_crew(site, place, asked),
-        *_of_light(place, asked, schedule, wanted_mol),
-        *_of_neighbours(site, place, asked),
+        *_of_light(place, seed, asked, schedule, wanted_mol),
+        *neighbours_lit(site, place, asked),
         *_of_power(site, place, schedule),
         *_of_tent(place),
         *_of_seed(place, seed, weeks, heating_c, guessed),
@@ -81,16 +82,18 @@ def _of_cover(
     if schedule.cover_on > bounds.latest_on:
         yield remark("covered-late", on=schedule.cover_on, latest=bounds.latest_on, by_heat=bounds.by_heat)
     passed = bounds.passed if bounds.passed is not None else 1440
-    if passed > schedule.cover_off:
+    best = max(passed, sun_gone(place, asked.dates))
+    if best > schedule.cover_off:
         now, then = (
             way_of(place, seed, inverted_medium_c(place, one, cover), asked.first, asked.last)
-            for one in (schedule, _kept_till(schedule, passed))
+            for one in (schedule, _kept_till(schedule, best))
         )
         if now.peak_c - then.peak_c >= LITTLE_K or now.days_over > then.days_over:
             yield remark(
                 "uncovered-early",
                 off=schedule.cover_off,
                 passed=bounds.passed,
+                until=best,
                 peak_c=now.peak_c,
                 then_c=then.peak_c,
                 days_over=now.days_over,
@@ -102,7 +105,7 @@ def _of_cover(
 
 
 def _kept_till(schedule: Schedule, passed: int) -> Schedule:
-    """The same day with the cover left on until the house is cooler than the bench, and lamps after that."""
+    """The same day with the cover left on until the sun is off a bench that the house cools, then lamps."""
     night = min(passed, 1440 - OPENING_MIN)
     evening = schedule.lamps_on > schedule.cover_on
     begins = max(schedule.lamps_on, night + OPENING_MIN) if evening else schedule.lamps_on
@@ -123,7 +126,7 @@ def _of_crew(site: Site, place: Place, asked: Asked) -> Iterator[Remark]:
 
 
 def _of_light(
-    place: Place, asked: Asked, schedule: Schedule, wanted_mol: tuple[float, float] | None
+    place: Place, seed: Seed, asked: Asked, schedule: Schedule, wanted_mol: tuple[float, float] | None
 ) -> Iterator[Remark]:
     lamps = place.bench.lamps
     assert lamps is not None
@@ -132,6 +135,9 @@ def _of_light(
     sun = sun_outside_mol(place, span, asked.dates, POOR_DAYS)
     if wanted_mol is not None and mol + sun < wanted_mol[0]:
         yield remark("light-short", mol=mol, sun=sun, minimum=wanted_mol[0])
+    weak, wanted = lamps.ppfd_now_umol_m2_s, place.bench.light_for_seed_ppfd_umol_m2_s
+    if seed.requirement in LIGHT_FROM_SOWING and weak < wanted:
+        yield remark("weak-for-seed", ppfd=weak, wanted=wanted)
     limit = upper_ppfd(asked.crop, "stage_2")
     opened = (
         (place.minute >= schedule.cover_off)
@@ -143,7 +149,7 @@ def _of_light(
         yield remark("evening-sun", ppfd=bright, limit=limit, off=schedule.cover_off)
 
 
-def _of_neighbours(site: Site, place: Place, asked: Asked) -> Iterator[Remark]:
+def neighbours_lit(site: Site, place: Place, asked: Asked) -> Iterator[Remark]:
     """Night light on short-day crops under the same roof."""
     for bench in site.benches:
         if bench.id == place.bench.id or bench.house != place.bench.house:

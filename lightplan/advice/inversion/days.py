@@ -37,7 +37,7 @@ def day_of(plan: Inversion, day: date) -> TurnedDay | None:
             assert turn.cover is not None
             return TurnedDay(turn.cover, plan.shade, _night(turn.lamps, turn.cover), False, number)
     first = None if emergence is None else emergence.first
-    lit = plan.seed.lit_from_sowing or first is None or day >= first
+    lit = plan.seed.lit_from_sowing or (first is not None and day >= first)
     cover = (schedule.cover_on, schedule.cover_off)
     lamps = _night((schedule.lamps_on, schedule.lamps_off), cover) if lit else None
     return TurnedDay(cover, None, lamps, first is not None and day >= first, 0)

@@ -84,6 +84,15 @@ def house_falls_below(place: Place, house_c: Array, medium_c: Array, dates: Sequ
     return None if at >= DAY else up_to_step(at)
 
 
+def sun_gone(place: Place, dates: Sequence[int]) -> Minutes:
+    """Clock time by which, on nine evenings in ten, the sun no longer lights seed on the open bench."""
+    found = []
+    for date in dates:
+        lit = (place.day == date) & (place.sun_ppfd >= place.bench.light_for_seed_ppfd_umol_m2_s)
+        found.append(int(place.minute[lit].max()) + STEP_MIN if lit.any() else NOON)
+    return int(np.quantile(found, NINE_IN_TEN, method="higher"))
+
+
 def bounds_of(place: Place, seed: Seed, cover: Cover, dates: Sequence[int]) -> Bounds:
     """What the weather of these dates asks, the cover taken to lie from the crew's coming to midnight."""
     house_c, medium_c = left_covered_c(place, (place.crew[0], DAY), cover)
