@@ -40,7 +40,7 @@ from lightplan.turned_day import (
     with_turned_days,
     with_turned_lamps,
 )
-from lightplan.turned_standing import set_by_plan
+from lightplan.turned_lamps import cooled, set_by_plan
 from lightplan.weather.table import Spread, Weather
 
 Mask = NDArray[np.bool_]
@@ -77,6 +77,7 @@ def plan_day(
     needs = {b.id: bench_needs(b, day, site.own_needs) for b in site.benches}
     set_before = {b.id: already_set(b, history, grid=grid, window=window) for b in site.benches}
     set_before |= {b: set_by_plan(one, set_before[b], site, grid) for b, one in turned.items()}
+    turned = {b: cooled(one, set_before[b], site=site, grid=grid, window=window) for b, one in turned.items()}
     account = {b.id: history.account.get(b.id, 0.0) for b in site.benches}
     already_lit = {b: before.lit for b, before in set_before.items()}
     morning = Morning(

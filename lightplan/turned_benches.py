@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from lightplan.advice.inversion import Inversion
@@ -25,11 +25,14 @@ LOOKED_AHEAD_DAYS = 45  # past the sowing date: emergence and the way back; judg
 
 @dataclass(frozen=True)
 class TurnedBench:
-    """bench : with its heating as the seed bears it. batch : the one that is turned round."""
+    """bench : with its heating as the seed bears it. batch : the one that is turned round. cool_by : when the
+    lamps that burnt into the sheet's morning are cold; nothing is laid over the bench before. None: at once.
+    """
 
     bench: Bench
     batch: Batch
     plan: Inversion
+    cool_by: datetime | None = None
 
     def on(self, day: date) -> TurnedDay | None:
         """None where the batch is not there, not sown yet, or turned back."""

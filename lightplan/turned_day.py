@@ -17,7 +17,8 @@ from lightplan.light import BenchLight
 from lightplan.remedies import BenchDone, Morning, Remedies
 from lightplan.site.models import CONTINUOUS_SHARE, Power, Site
 from lightplan.turned_benches import TurnedBench
-from lightplan.turned_standing import lamps_of, standing_of, turned_bench_day
+from lightplan.turned_lamps import lamps_of
+from lightplan.turned_standing import standing_of, turned_bench_day
 from lightplan.weather.table import Spread
 
 Turned = Mapping[str, TurnedBench]
@@ -46,9 +47,12 @@ def turned_lamps(
     needs: Mapping[str, BenchNeeds],
     account: Mapping[str, float],
 ) -> dict[str, BenchLamps]:
-    """Lamps of the turned benches as their plans have them."""
-    return {
-        bench_id: lamps_of(
+    """Lamps of the turned benches as their plans have them, in the site's order for as long as the breaker
+    bears them: a bench whose lamps would pass it stays unlit."""
+    found: dict[str, BenchLamps] = {}
+    used_kw = np.zeros(len(grid))
+    for bench_id, one in turned.items():
+        found[bench_id] = lamps_of(
             one,
             site=site,
             grid=grid,
@@ -56,9 +60,10 @@ def turned_lamps(
             set_before=set_before[bench_id],
             needs=needs[bench_id],
             account=account[bench_id],
+            used_kw=used_kw,
         )
-        for bench_id, one in turned.items()
-    }
+        used_kw = used_kw + found[bench_id].on * _draw_kw(one)
+    return found
 
 
 def with_turned_days(

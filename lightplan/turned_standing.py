@@ -3,23 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan.account import account_after
+from lightplan.account import SLIGHT_MOL, account_after
 from lightplan.advice.covers import States, Tent
-from lightplan.advice.inversion.days import TurnedDay
 from lightplan.advice.inversion.weeks import LONG_MIN
-from lightplan.advice.lamps import BenchLamps, Why
-from lightplan.advice.lamps.prices import prices
-from lightplan.advice.lamps.runs import intervals
-from lightplan.clock import STEPS_PER_H, Grid, Window, at_local
-from lightplan.crops.needs import BenchNeeds
+from lightplan.clock import STEPS_PER_H, Grid, at_local
 from lightplan.dayplan import BenchDay, CoverTime, Dli, Note, Reason
 from lightplan.heat.covers import absorbed, is_airy
-from lightplan.lamp_tasks import AlreadySet
 from lightplan.light import BenchLight
 from lightplan.site.models import Cover, Site
 from lightplan.standing import Standing
@@ -49,12 +43,15 @@ def laid_on(turned: TurnedBench, day: date, site: Site) -> tuple[Laid, ...]:
     if asked is None:
         return ()
     on, off = (at_local(day, minute, site.timezone) for minute in asked.cover)
-    crew = site.crew_on(day)
+    crew, cool = site.crew_on(day), turned.cool_by
     found = []
     if asked.shade is not None and crew is not None:
         # it stays on under the dark cover: nothing is taken off seedlings by day
         found.append(Laid(asked.shade, at_local(day, crew[0], site.timezone), off, SHADE_BEFORE_DARK))
-    return (*found, Laid(turned.plan.cover, on, off, DARK_BY_DAY))
+    found.append(Laid(turned.plan.cover, on, off, DARK_BY_DAY))
+    if cool is None or cool.date() != day:
+        return tuple(found)
+    return tuple(replace(one, on=min(max(one.on, cool), off)) for one in found)
 
 
 def standing_of(turned: TurnedBench, light: BenchLight, *, site: Site, grid: Grid, steps: int) -> Standing:
@@ -77,68 +74,6 @@ def standing_of(turned: TurnedBench, light: BenchLight, *, site: Site, grid: Gri
     shares = (values[None, :steps] for values in (passed, taken, r, airy))
     states = States(tent[None, :steps], *shares)
     return Standing(None, sun, dark, np.zeros(len(grid), dtype=bool), states)
-
-
-def lit_by_plan(turned: TurnedBench, site: Site, grid: Grid) -> Mask:
-    """(steps,) when the plan has the lamps burn, the night before the grid's first date included."""
-    lit = np.zeros(len(grid), dtype=bool)
-    for day in (grid.dates[0] - timedelta(days=1), *grid.dates):
-        asked = turned.on(day)
-        if asked is not None and asked.lamps is not None:
-            on, off = (at_local(day, minute, site.timezone) for minute in asked.lamps)
-            lit[grid.index(on) : grid.index(off)] = True
-    return lit
-
-
-def set_by_plan(turned: TurnedBench, before: AlreadySet, site: Site, grid: Grid) -> AlreadySet:
-    """What the lamps did before the window: as recorded, else as the plan had them."""
-    if before.assumed is None or turned.on(grid.dates[0] - timedelta(days=1)) is None:
-        return before
-    return AlreadySet(lit_by_plan(turned, site, grid), None, before.yesterday)
-
-
-def lamps_of(
-    turned: TurnedBench,
-    *,
-    site: Site,
-    grid: Grid,
-    window: Window | None,
-    set_before: AlreadySet,
-    needs: BenchNeeds,
-    account: float,
-) -> BenchLamps:
-    lamps = turned.bench.lamps
-    assert lamps is not None
-    start, stop = (grid.index(window.start), grid.index(window.end)) if window else (len(grid), len(grid))
-    on = lit_by_plan(turned, site, grid)
-    on[:start] = set_before.lit[:start]
-    ordered = on[start:stop]
-    kwh = ordered * lamps.power_kw * lamps.working / STEPS_PER_H
-    price = prices(site.power, grid)
-    hours = float(ordered.sum()) / STEPS_PER_H
-    mol = hours * 3600 * lamps.ppfd_now_umol_m2_s / 1e6
-    before = grid.index(at_local(grid.dates[1], 0, site.timezone)) if window is None else start
-    return BenchLamps(
-        bench_id=turned.bench.id,
-        on=on,
-        intervals=intervals(on, grid, start, stop),
-        earlier=intervals(on, grid, 0, before),
-        hours=hours,
-        mol=mol,
-        kwh=float(kwh.sum()),
-        cost=None if price is None else float(kwh @ price[start:stop]),
-        account_mol=account_after(account, mol, needs.needs),
-        sun_mol=(),
-        target_mol=(),
-        why=_why(turned, grid.dates[0]),
-    )
-
-
-def _why(turned: TurnedBench, day: date) -> Why:
-    asked = turned.on(day)
-    if asked is None or asked.lamps is not None:
-        return Why("inverted-lamps")
-    return Why("inverted-back" if asked.back else "inverted-unlit")
 
 
 def own_day(grid: Grid, site: Site, turned: TurnedBench) -> slice:
@@ -187,7 +122,7 @@ def turned_bench_day(
         else float((sun[own] + lamp[own] >= wanted).sum()) / STEPS_PER_H,
         covers=tuple(CoverTime(one.cover.name, one.on, one.off, one.reason, None) for one in covers),
         notes=(
-            *_notes(site, turned, covers, today, dli, found.notes),
+            *_notes(site, turned, covers, today, dli, found),
             *(n for n in found.notes if n.slug not in unsaid),
         ),
     )
@@ -217,7 +152,7 @@ def _notes(
     covers: tuple[Laid, ...],
     today: date,
     dli: Dli,
-    notes: tuple[Note, ...],
+    found: BenchDay,
 ) -> tuple[Note, ...]:
     asked = turned.on(today)
     if asked is None:
@@ -227,7 +162,7 @@ def _notes(
     said = [Note("day-turned", (("cover", cover), ("back", asked.back), ("of", lasts)))]
     if turned.plan.sown == today:
         said.append(Note("sow-turned", (("after", cover[1]), ("crop", turned.batch.crop))))
-    if not asked.back and turned.plan.sown < today and _long_over(notes):
+    if not asked.back and turned.plan.sown < today and _long_over(found.notes):
         said.append(Note("turned-too-hot"))
     if asked.back == lasts:
         said.append(Note("turned-back-tomorrow"))
@@ -236,10 +171,10 @@ def _notes(
         said.append(Note("heat-turned-down", (("heat_to", heat_to), ("limit", turned.plan.seed.limit_c))))
     if turned.batch.to_date == today and today < turned.plan.back[-1].day:
         said.append(Note("leaves-turned", (("crop", turned.batch.crop),)))
-    if dli.minimum is not None and dli.total < dli.minimum:
+    if found.light_hours is not None and asked.lamps is not None and not found.lamps.intervals:
+        hours = (("hours", found.light_hours), ("wanted", (asked.lamps[1] - asked.lamps[0]) / 60))
+        said.append(Note("seed-light-missed", (*hours, ("because", "capacity"))))
+    if dli.minimum is not None and dli.total < dli.minimum - SLIGHT_MOL:
         values = (("total", dli.total), ("minimum", dli.minimum), ("because", "turned"))
         said.append(Note("minimum-missed", values))
     return tuple(said)
-
-
-__all__ = ["Laid", "TurnedDay", "laid_on", "lamps_of", "set_by_plan", "standing_of", "turned_bench_day"]

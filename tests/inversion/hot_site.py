@@ -115,6 +115,26 @@ lamps = { ppfd = 80, power_kw = 0.3, usual = [["06:00", "20:00"]] }
 covers = ["fleece"]
 """
 START = date(2026, 6, 1)
+# another bench turned round at the same time, under the same roof
+SECOND = """\
+[[bench]]
+id = "dark2"
+name = "Second dark bench"
+house = "north"
+area_m2 = 12
+place = { across_m = [2.6, 3.8], along_m = [3, 13] }
+tent = "single-poly"
+insulation = { where = "under-and-sides", r_m2k_w = 1.8 }
+lamps = { ppfd = 150, power_kw = 0.9, kind = "led-white", place = "above" }
+covers = ["shade-cloth-70", "foil-board"]
+[[bench.batch]]
+crop = "petunia"
+stage = "germination"
+from = 2026-05-18
+to = 2026-06-12
+day = "inverted"
+
+"""
 
 
 def write_hot_site(folder: Path, text: str = HOT) -> Path:

@@ -16,7 +16,7 @@ from lightplan.advice.photoperiod.seen import LIGHT_SEEN_PPFD
 from lightplan.cli import Exit, main
 from lightplan.inversion_told import tell_inversion
 from lightplan.site.read import load_site
-from tests.inversion.hot_site import air_of, beside, dark_bench, other, place_of, planned, sun_of
+from tests.inversion.hot_site import SECOND, air_of, beside, dark_bench, other, place_of, planned, sun_of
 
 SOWN = date(2026, 5, 18)  # as the site file has it: celery, up from day 7 to day 16
 FIRST, LAST, BACK = date(2026, 5, 25), date(2026, 6, 3), date(2026, 6, 8)
@@ -278,16 +278,51 @@ def test_vents_by_hand_stay_open_through_the_night(hot, tmp_path, capsys):
 
 
 def test_the_others_lamps_leave_room_for_its_own(hot, tmp_path, capsys):
-    """4 kW of a 5 kW breaker taken, 0.8 kW of the rest for lamps: less than the turned bench draws."""
+    """0.8 × (5.3 − 4) = 1.04 kW for lamps: its own 0.9 leave too little for 0.3; of 5 kW nothing is lit."""
     hungry = 'covers = ["fleece"]\n[[bench.batch]]\ncrop = "celery"\nstage = "seedling"\n'
     hungry += "from = 2026-05-01\nto = 2026-06-30\n[crop.celery.seedling]\nminimum = 20\ntarget = 25"
     more = ('covers = ["fleece"]', hungry)
     lit = []
-    for name, changes in (("wide", (more,)), ("narrow", (more, ("capacity_kw = 12", "capacity_kw = 5")))):
+    for name, changes in (("wide", (more,)), ("narrow", (more, ("capacity_kw = 12", "capacity_kw = 5.3")))):
         held = sheet(beside(hot, tmp_path / name, other(*changes)), SOWN + timedelta(2), capsys)
         assert bench_of(held)["lamps"]["hours"] > 10
         lit.append(bench_of(held, "cooler")["lamps"]["hours"])
     assert lit[0] > 5 and lit[1] == 0
+    changes = (("capacity_kw = 12", "capacity_kw = 5"),)
+    held = sheet(beside(hot, tmp_path / "none", other(*changes)), SOWN + timedelta(2), capsys)
+    assert bench_of(held)["lamps"]["hours"] == 0, "lamps never pass the breaker"
+
+
+def test_two_turned_benches_never_pass_the_breaker(hot, tmp_path, capsys):
+    """0.8 × (6 − 4) kW leave 1.6 kW for lamps, the two draw 1.8: the second stays unlit and says why."""
+    second = ('[[bench]]\nid = "mums"', f'{SECOND}[[bench]]\nid = "mums"')
+    lit = []
+    for name, kw in (("wide", 7), ("narrow", 6)):
+        changes = (second, ("capacity_kw = 12", f"capacity_kw = {kw}"))
+        held = sheet(beside(hot, tmp_path / name, other(*changes)), SOWN + timedelta(1), capsys)
+        assert bench_of(held)["lamps"]["hours"] > 10
+        lit.append(bench_of(held, "dark2")["lamps"]["hours"])
+    assert lit == [pytest.approx(10.75), 0]
+    (why,) = [one["why"] for one in held["orders"] if one["bench"] == "dark2" and "timer" in one["action"]]
+    assert (why["rule"], why["value"], why["limit"]) == ("capacity", pytest.approx(1.8), pytest.approx(1.6))
+    assert "the power that may be drawn" in " ".join(bench_of(held, "dark2")["notes"])
+
+
+def test_nothing_is_laid_before_the_lamps_are_cold(hot, tmp_path, capsys):
+    """Lamps in the tent need 75 min. The first morning they burnt as usual until the crew came at 06:00."""
+    warm = (
+        'place = "above", usual = [["18:00", "24:00"]]',
+        'place = "in-tent", cooling_min = 75, usual = [["00:00", "24:00"]]',
+    )
+    folder = beside(hot, tmp_path, other(warm))
+    for day in (SOWN, SOWN + timedelta(1), date(2026, 6, 4)):
+        held = sheet(folder, day, capsys)
+        off = datetime.fromisoformat(bench_of(held)["lamps"]["earlier"][-1][1])
+        laid = [datetime.fromisoformat(one["time"]) for one in orders_of(held, "cover")]
+        assert min(laid) - off >= timedelta(minutes=75)
+        assert [one["on"] for one in bench_of(held)["covers"]] == [
+            one["time"] for one in orders_of(held, "cover")
+        ]
 
 
 def test_a_cover_off_at_noon_is_seen(hot, tmp_path, capsys, monkeypatch):
@@ -315,7 +350,12 @@ def test_lamps_under_the_cover_are_seen(hot, tmp_path, capsys, monkeypatch):
 
     monkeypatch.setattr("lightplan.turned_benches.day_of", wrong)
     folder = beside(hot, tmp_path, other())
-    found = contradictions([sheet(folder, SOWN + timedelta(2), capsys)])
+    day = SOWN + timedelta(2)
+    assert orders_of(sheet(folder, day, capsys), "cover") == [], (
+        "what burns is not covered, whatever a plan says"
+    )
+    monkeypatch.setattr("lightplan.plan.cooled", lambda turned, *_, **__: turned)
+    found = contradictions([sheet(folder, day, capsys)])
     assert any("lamps under the cover" in one for one in found)
 
 
