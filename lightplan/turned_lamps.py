@@ -16,7 +16,7 @@ from lightplan.advice.lamps.runs import intervals
 from lightplan.clock import STEPS_PER_H, Grid, Window, at_local
 from lightplan.crops.needs import BenchNeeds
 from lightplan.lamp_tasks import AlreadySet
-from lightplan.site.models import Site
+from lightplan.site.models import Site, Span
 from lightplan.turned_benches import TurnedBench
 
 Array = NDArray[np.float64]
@@ -25,15 +25,38 @@ Mask = NDArray[np.bool_]
 SLIGHT_KW = 1e-9  # sums of draws that differ by less are equal
 
 
-def lit_by_plan(turned: TurnedBench, site: Site, grid: Grid) -> Mask:
-    """(steps,) when the plan has the lamps burn, the night before the grid's first date included."""
+def lit_by_plan(turned: TurnedBench, site: Site, grid: Grid, window: Window | None = None) -> Mask:
+    """(steps,) when the plan has the lamps burn, the night before the grid's first date included.
+
+    window : on its nights a timer, which nobody sets in between, keeps to one setting.
+    """
     lit = np.zeros(len(grid), dtype=bool)
+    alike = {} if window is None else _one_setting(turned, window)
     for day in (grid.dates[0] - timedelta(days=1), *grid.dates):
-        asked = turned.on(day)
-        if asked is not None and asked.lamps is not None:
-            on, off = (at_local(day, minute, site.timezone) for minute in asked.lamps)
+        lamps = alike[day] if day in alike else _asked_for(turned, day)
+        if lamps is not None:
+            on, off = (at_local(day, minute, site.timezone) for minute in lamps)
             lit[grid.index(on) : grid.index(off)] = True
     return lit
+
+
+def _asked_for(turned: TurnedBench, day: date) -> Span | None:
+    asked = turned.on(day)
+    return None if asked is None else asked.lamps
+
+
+def _one_setting(turned: TurnedBench, window: Window) -> dict[date, Span | None]:
+    """By night, in a window over days without a crew: the shortest; on the way back none if one has none."""
+    days = [
+        window.start.date() + timedelta(days=n) for n in range((window.end.date() - window.start.date()).days)
+    ]
+    if len(days) < 2 or (turned.bench.lamps is not None and turned.bench.lamps.switch == "hand"):
+        return {}
+    each = [_asked_for(turned, day) for day in days]
+    lit = [one for one in each if one is not None]
+    back = any((asked := turned.on(day)) is None or asked.back for day in days)
+    shortest = min(lit, key=lambda span: span[1] - span[0], default=None)
+    return dict.fromkeys(days, None if back and len(lit) < len(each) else shortest)
 
 
 def set_by_plan(turned: TurnedBench, before: AlreadySet, site: Site, grid: Grid) -> AlreadySet:
@@ -50,7 +73,7 @@ def cooled(
     asked, lamps = turned.on(grid.dates[0]), turned.bench.lamps
     if asked is None or lamps is None or window is None:
         return turned
-    lit = lit_by_plan(turned, site, grid)
+    lit = lit_by_plan(turned, site, grid, window)
     start = grid.index(window.start)
     lit[:start] = before.lit[:start]
     morning = np.flatnonzero(lit[: grid.index(at_local(grid.dates[0], asked.cover[1], site.timezone))])
@@ -76,7 +99,7 @@ def lamps_of(
     lamps = turned.bench.lamps
     assert lamps is not None
     start, stop = (grid.index(window.start), grid.index(window.end)) if window else (len(grid), len(grid))
-    on = lit_by_plan(turned, site, grid)
+    on = lit_by_plan(turned, site, grid, window)
     on[:start] = set_before.lit[:start]
     why = _why(turned, grid.dates[0])
     most = site.power.lamps_kw_at_most if site.power else None

@@ -45,9 +45,10 @@ def laid_on(turned: TurnedBench, day: date, site: Site) -> tuple[Laid, ...]:
     on, off = (at_local(day, minute, site.timezone) for minute in asked.cover)
     crew, cool = site.crew_on(day), turned.cool_by
     found = []
-    if asked.shade is not None and crew is not None:
+    if asked.shade is not None:
         # it stays on under the dark cover: nothing is taken off seedlings by day
-        found.append(Laid(asked.shade, at_local(day, crew[0], site.timezone), off, SHADE_BEFORE_DARK))
+        comes = (crew or turned.plan.place.crew)[0]
+        found.append(Laid(asked.shade, min(at_local(day, comes, site.timezone), on), off, SHADE_BEFORE_DARK))
     found.append(Laid(turned.plan.cover, on, off, DARK_BY_DAY))
     if cool is None or cool.date() != day:
         return tuple(found)
@@ -113,16 +114,17 @@ def turned_bench_day(
     today = grid.dates[0]
     covers = laid_on(turned, today, site)
     unsaid = OF_CIVIL_DAY | OF_SEED if turned.plan.sown == today else OF_CIVIL_DAY
+    light_hours = None
+    if found.light_hours is not None:
+        light_hours = float((sun[own] + lamp[own] >= wanted).sum()) / STEPS_PER_H
     return replace(
         found,
         dli=dli,
         account_after=None if account is None else account_after(account, dli.total, need),
-        light_hours=None
-        if found.light_hours is None
-        else float((sun[own] + lamp[own] >= wanted).sum()) / STEPS_PER_H,
+        light_hours=light_hours,
         covers=tuple(CoverTime(one.cover.name, one.on, one.off, one.reason, None) for one in covers),
         notes=(
-            *_notes(site, turned, covers, today, dli, found),
+            *_notes(site, turned, covers, today, dli, light_hours, _long_over(found.notes)),
             *(n for n in found.notes if n.slug not in unsaid),
         ),
     )
@@ -152,7 +154,8 @@ def _notes(
     covers: tuple[Laid, ...],
     today: date,
     dli: Dli,
-    found: BenchDay,
+    light_hours: float | None,
+    too_hot: bool,
 ) -> tuple[Note, ...]:
     asked = turned.on(today)
     if asked is None:
@@ -162,7 +165,7 @@ def _notes(
     said = [Note("day-turned", (("cover", cover), ("back", asked.back), ("of", lasts)))]
     if turned.plan.sown == today:
         said.append(Note("sow-turned", (("after", cover[1]), ("crop", turned.batch.crop))))
-    if not asked.back and turned.plan.sown < today and _long_over(found.notes):
+    if not asked.back and turned.plan.sown < today and too_hot:
         said.append(Note("turned-too-hot"))
     if asked.back == lasts:
         said.append(Note("turned-back-tomorrow"))
@@ -171,8 +174,9 @@ def _notes(
         said.append(Note("heat-turned-down", (("heat_to", heat_to), ("limit", turned.plan.seed.limit_c))))
     if turned.batch.to_date == today and today < turned.plan.back[-1].day:
         said.append(Note("leaves-turned", (("crop", turned.batch.crop),)))
-    if found.light_hours is not None and asked.lamps is not None and not found.lamps.intervals:
-        hours = (("hours", found.light_hours), ("wanted", (asked.lamps[1] - asked.lamps[0]) / 60))
+    wanted_h = 0.0 if asked.lamps is None else (asked.lamps[1] - asked.lamps[0]) / 60
+    if light_hours is not None and light_hours < wanted_h:
+        hours = (("hours", light_hours), ("wanted", wanted_h))
         said.append(Note("seed-light-missed", (*hours, ("because", "capacity"))))
     if dli.minimum is not None and dli.total < dli.minimum - SLIGHT_MOL:
         values = (("total", dli.total), ("minimum", dli.minimum), ("because", "turned"))

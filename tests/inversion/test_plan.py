@@ -222,6 +222,15 @@ def test_no_turn_back_puts_a_seedling_from_the_dark_into_noon_sun(comes, goes, w
         assert max(day.cover[1] - day.cover[0], 1440 + 340 - night_on) >= 360
 
 
+def test_lamps_by_hand_are_not_switched_by_night_on_the_way_back():
+    """They burn through while the day's dark makes six hours (7 h 15 on the second day), then not at all."""
+    schedule = Schedule(420, 1140, 1155, 405)
+    lamps = [day.lamps for day in turn_back(schedule, START, 340, by_hand=True)]
+    assert lamps == [(1155, 405), (1155, 405), None, None, None]
+    found = planned(place(with_lamps(switch="hand")))
+    assert {day.lamps for day in found.back} == {(found.schedule.lamps_on, found.schedule.lamps_off), None}
+
+
 def test_shade_lowers_the_open_bench_and_a_wrong_shade_is_seen():
     here = place(days=7)
     cloth = shades_of(here)[1]

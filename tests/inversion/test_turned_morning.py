@@ -233,6 +233,26 @@ def test_a_day_off_is_told_the_day_before(hot, tmp_path, capsys):
     assert sheet(folder, date(2026, 5, 21), capsys)["orders"] == []
 
 
+WEEKEND = (
+    'crew = ["06:00", "19:30"]',
+    '[site.crew]\nmon_fri = ["06:00", "19:30"]\nsat = ["07:00", "12:00"]\nsun = []\n',
+)
+
+
+def test_over_a_weekend_a_timer_keeps_one_setting_and_seedlings_their_shade(hot, tmp_path, capsys):
+    """Its clock times are the same on all days of a window (the design). Days 3 and 4 of the way back."""
+    folder = beside(hot, tmp_path, other(WEEKEND))
+    held = sheet(folder, date(2026, 6, 6), capsys)
+    lit = [(on[11:16], off[11:16]) for on, off in bench_of(held)["lamps"]["intervals"]]
+    assert lit == [("19:15", "21:15")] * 2, "the shorter of 23:30 and 21:15"
+    sunday = [one for one in orders_of(held, "cover") if one["time"].startswith("2026-06-07")]
+    assert [one["time"][11:16] for one in sunday] == ["06:00", "16:30"]
+    assert {one["why"]["rule"] for one in sunday} == {"inverted-come"}
+    assert contradictions([held]) == []
+    notes = " ".join(bench_of(sheet(folder, date(2026, 5, 24), capsys))["notes"])
+    assert "Seed gets light" not in notes, "set the day before, and enough"
+
+
 def test_lamps_by_hand_are_switched_before_the_cover(hot, tmp_path, capsys):
     folder = beside(hot, tmp_path, other(('place = "above"', 'place = "above", switch = "hand"')))
     held = sheet(folder, SOWN + timedelta(3), capsys)

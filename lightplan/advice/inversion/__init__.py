@@ -116,9 +116,14 @@ def plan_inversion(
     emergence = emergence_of(seed, sown, _mean_while_in(place, seed, turned.medium_c, sow))
     ends = sown + timedelta(days=WITHOUT_DAYS) if emergence is None else emergence.last
     begins = min(sow + (ends - sown).days + 1, len(place.dates) - 1)
-    back = turn_back(turned.schedule, ends + timedelta(days=1), place.sunrise_min[begins])
     lamps = place.bench.lamps
     assert lamps is not None
+    back = turn_back(
+        turned.schedule,
+        ends + timedelta(days=1),
+        place.sunrise_min[begins],
+        by_hand=lamps.switch == "hand",
+    )
     kwh, cost = clock_times.night_cost(place, turned.schedule, (first, until))
     span = (turned.schedule.cover_on, turned.schedule.cover_off)
     asked = Asked(
