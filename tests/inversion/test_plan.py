@@ -12,6 +12,14 @@ from hypothesis import strategies as st
 
 from lightplan.advice.inversion import NoNight, plan_inversion, weeks
 from lightplan.advice.inversion.days import day_of
+from lightplan.advice.inversion.schedule import (
+    Bounds,
+    cover_times,
+    house_falls_below,
+    latest_cover_on,
+    night_cost,
+    schedule_of,
+)
 from lightplan.advice.inversion.task import Advice, Schedule
 from lightplan.advice.inversion.turn_back import turn_back
 from lightplan.advice.inversion.ways import dark_covers_of, open_medium_c, shaded_medium_c, shades_of
@@ -341,3 +349,80 @@ def test_the_cover_goes_on_as_the_last_days_of_the_last_sowing_ask():
     found = planned(replace(here, sunrise_min=rising))
     last = here.dates.index(here.dates[7]) + 10
     assert found.schedule.cover_on <= rising[last] + 120 < rising[7] + 120
+
+
+def test_of_the_mornings_on_which_the_house_is_too_warm_the_early_ones_rule():
+    """Petunia bears 29 °C. On 18 of 20 days the air passes it at 09:00, on two of them at 05:00."""
+    seed_c = seed("petunia").limit_c
+    here = place(days=22, crew=(240, 1320), sunrise_min=420)
+    passes = np.where(here.day % 10 == 5, 300, 540)
+    house = np.where(here.minute >= passes, seed_c + 1, seed_c - 1)
+    assert latest_cover_on(here, seed("petunia"), house, range(20)) == (300, True)
+    one = np.where(here.minute >= np.where(here.day == 5, 300, 540), seed_c + 1, seed_c - 1)
+    assert latest_cover_on(here, seed("petunia"), one, range(20)) == (540, False), "one in twenty is left"
+    assert latest_cover_on(here, seed("petunia"), house * 0, range(20)) == (540, False), (
+        "by the sun: 07:00 + 2 h"
+    )
+
+
+def test_the_house_is_below_the_bench_from_the_last_crossing_on_nine_evenings_in_ten():
+    """It is cooler at 14:00 too, for an hour; from 19:00 on for good, on one evening of ten from 21:00."""
+    here = place(days=21)
+    medium = np.full(len(here.minute), 25.0)
+    below = (here.minute >= np.where(here.day == 3, 1260, 1140)) | (
+        (here.minute >= 840) & (here.minute < 900)
+    )
+    house = np.where(below, 24.0, 26.0)
+    assert house_falls_below(here, house, medium, range(20)) == 1140
+    assert house_falls_below(here, np.full(len(medium), 26.0), medium, range(20)) is None
+
+
+def test_the_cover_waits_for_the_house_longer_than_twelve_hours():
+    lamps = dark_bench().lamps
+    at = {
+        passed: cover_times((360, 1410), Bounds(420, False, passed), lamps) for passed in (1080, 1260, None)
+    }
+    assert at == {1080: (420, 1140), 1260: (420, 1260), None: (420, 1380)}
+
+
+def test_lamp_hours_are_what_the_sun_leaves_of_the_target():
+    """By hand: 10 mol wanted, 2 from the sun: 8e6 / (3600 × 150) = 14.81 h, so 15; twelve at the least."""
+    here = place(with_lamps(ppfd_umol_m2_s=150.0), crew=(480, 960))
+    bounds = Bounds(480, False, 900)
+    hours = {
+        sun: schedule_of(
+            here, bounds, wanted_mol=10.0, sun_mol=lambda span, sun=sun: sun, dusk=lambda at: 1440
+        ).light_h
+        for sun in (2.0, 3.0, 9.0)
+    }
+    assert hours == {2.0: 15.0, 3.0: 13.0, 9.0: 12.0}
+
+
+def test_one_week_must_be_hot_both_ways_and_all_weeks_cool_turned_round():
+    """A week hot open only and one hot under shade only are no need; one hot one turned round is too many."""
+    week = planned(place()).weeks[0]
+
+    def told(*each: tuple[int, int, int]) -> Advice:
+        return verdict_on(
+            [
+                replace(
+                    week,
+                    open=replace(week.open, days_over=a),
+                    shaded=replace(week.shaded, days_over=b),
+                    inverted=replace(week.inverted, days_over=c),
+                )
+                for a, b, c in each
+            ]
+        ).advice
+
+    assert told((7, 0, 0), (0, 7, 0)) is Advice.SHADE
+    assert told((7, 7, 0), (7, 7, 7)) is Advice.TOO_HOT
+    assert told((7, 7, 0), (0, 0, 0)) is Advice.INVERT
+
+
+def test_a_night_costs_what_its_own_hours_cost():
+    """By hand: 10 h from 20:00, 2 h at 0.20 till 22:00, then 8 h at 0.10: 0.9 kW × (0.40 + 0.80) = 1.08."""
+    here = place(days=3)
+    here = replace(here, price=np.where((here.minute >= 1320) | (here.minute < 420), 0.10, 0.20))
+    kwh, cost = night_cost(here, Schedule(420, 1140, 1200, 360), (0, 2))
+    assert kwh == pytest.approx(9.0) and cost == pytest.approx(1.08)
