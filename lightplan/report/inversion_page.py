@@ -193,8 +193,8 @@ def _facts(plan: Inversion, weather: Weather, units: Units) -> Iterator[str]:
     yield f"The weather: {SUNS[weather.kind]}. {weather.attribution}."
     if weather.fallback_reason:
         yield f"Stand-in: {weather.fallback_reason}."
-    hot = "" if plan.verdict.advice is Advice.NOT_NEEDED else f": {FAN_OR_VENTS}"
-    yield f"House air up to {units.temperature(plan.house_peak_c)} though it is vented{hot}."
+    hot = "" if plan.verdict.advice is Advice.NOT_NEEDED else f" though it is vented: {FAN_OR_VENTS}"
+    yield f"House air up to {units.temperature(plan.house_peak_c)}{hot}."
 
 
 def _daily_title(plan: Inversion) -> str:
