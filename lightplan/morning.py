@@ -26,6 +26,7 @@ from lightplan.report.write import morning_text
 from lightplan.scored import with_accounts
 from lightplan.site.models import Site
 from lightplan.turned_benches import turned_benches
+from lightplan.turned_day import not_turned
 from lightplan.weather.deadline import Patience
 from lightplan.weather.fetch import weather_for
 
@@ -93,7 +94,7 @@ def make_sheet(
         hear(trouble)
     history = with_accounts(history, learned.yesterday, day)
     turning = turned_benches(site, day, lights)
-    for sentence in turning.in_vain:
+    for sentence in turning.in_vain.values():
         say(sentence)
     plan = plan_day(
         turning.site,
@@ -105,6 +106,7 @@ def make_sheet(
         lights=lights,
         turned=turning.benches,
     )
+    plan = not_turned(plan, turning.in_vain)
     plan = replace(plan, learned=learned)
     progress("page …")
     missing: tuple[str, ...] = ()

@@ -46,17 +46,17 @@ class Turning:
     once they are turned back. What is not turned round that day is told as any batch; what is to be sown
     turned round stands there from the evening of its first day on, so nothing is lit for it before.
 
-    benches : by id, those turned round that day. in_vain : a sentence for each that can't be.
+    benches : by id, those turned round that day. in_vain : by id, a sentence for each that can't be.
     """
 
     site: Site
     benches: dict[str, TurnedBench]
-    in_vain: tuple[str, ...]
+    in_vain: dict[str, str]
 
 
 def turned_benches(site: Site, day: date, lights: Mapping[str, HouseLight]) -> Turning:
     """What is turned round on a date. lights : by id, of every house with a bench."""
-    found, in_vain, benches = {}, [], []
+    found, in_vain, benches = {}, {}, []
     for bench in site.benches:
         told = replace(bench, batches=tuple(_not_before_its_evening(b, day) for b in bench.batches))
         batch = next((b for b in bench.batches if b.inverted and b.from_date <= day <= b.to_date), None)
@@ -64,14 +64,14 @@ def turned_benches(site: Site, day: date, lights: Mapping[str, HouseLight]) -> T
             try:
                 turned = _turned(site, bench, batch, lights)
             except InputError as why:
-                in_vain.append(f"{why} Its day is planned as any other.")
+                in_vain[bench.id] = f"{why} Its day is planned as any other."
                 told = _with(told, batch, inverted=False)
             else:
                 told = _as_by_then(told, turned, day)
                 if turned.on(day) is not None:
                     found[bench.id] = replace(turned, bench=replace(turned.bench, batches=told.batches))
         benches.append(told)
-    return Turning(replace(site, benches=tuple(benches)), found, tuple(in_vain))
+    return Turning(replace(site, benches=tuple(benches)), found, in_vain)
 
 
 def _not_before_its_evening(batch: Batch, day: date) -> Batch:
@@ -105,6 +105,11 @@ def _with(bench: Bench, batch: Batch, **changed: Any) -> Bench:
 
 
 def _turned(site: Site, bench: Bench, batch: Batch, lights: Mapping[str, HouseLight]) -> TurnedBench:
+    if batch.sown is None and batch.stage is not Stage.GERMINATION:
+        raise InputError(
+            f'site.toml: bench "{bench.id}": batch {batch.crop} ({batch.stage.value}) is inverted and has no '
+            "sown; give the date, the way back is counted from it."
+        )
     sown = batch.sown or batch.from_date
     asked = question(site, bench.id, batch.crop, sown, sown)
     grid = grid_over(*ahead(sown, sown, LOOKED_AHEAD_DAYS), site.timezone)

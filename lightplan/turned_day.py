@@ -10,7 +10,7 @@ import numpy as np
 from lightplan.advice.lamps import BenchLamps, LampPlan
 from lightplan.clock import Grid, Window
 from lightplan.crops.needs import BenchNeeds
-from lightplan.dayplan import BenchDay
+from lightplan.dayplan import BenchDay, DayPlan, Note
 from lightplan.heat_day import bench_ready, steps_wanted
 from lightplan.lamp_tasks import AlreadySet
 from lightplan.light import BenchLight
@@ -88,6 +88,19 @@ def with_turned_days(
         if found.bench.id in turned
         else found
         for found in benches
+    )
+
+
+def not_turned(plan: DayPlan, in_vain: Mapping[str, str]) -> DayPlan:
+    """The plan, with what keeps a bench from being turned round said on it. in_vain : by bench."""
+    return replace(
+        plan,
+        benches=tuple(
+            replace(day, notes=(Note("not-turned", (("why", in_vain[day.bench.id]),)), *day.notes))
+            if day.bench.id in in_vain
+            else day
+            for day in plan.benches
+        ),
     )
 
 

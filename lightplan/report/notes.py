@@ -184,6 +184,8 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
     ),
     # cover: minutes of the dark cover; back: day on the way back (0: not yet), of: their number
     "day-turned": lambda v, u: _day_turned(v),
+    # why: a sentence that names file, key and what would do
+    "not-turned": lambda v, u: f"not turned round: {v['why'].removesuffix('.')}",
     # after: minute at which its dark cover comes off; crop
     "sow-turned": lambda v, u: (
         f"sow {crop_name(v['crop'])} this evening, once it is uncovered at {dial_time(v['after'])}; the empty"

@@ -267,7 +267,20 @@ def test_what_cannot_be_turned_round_is_said_and_planned_as_any_bench(hot, tmp_p
     assert main(asked) == Exit.DONE
     out = capsys.readouterr()
     assert "nothing dark" in out.err and "planned as any other" in out.err
-    assert "inverted" not in json.dumps(json.loads(out.out)["orders"])
+    held = json.loads(out.out)
+    assert "inverted" not in json.dumps(held["orders"])
+    assert "nothing dark" in bench_of(held)["notes"][0], "the sheet says so too: nobody reads a timer's log"
+
+
+def test_seedlings_turned_round_need_their_sowing_date(hot, tmp_path, capsys):
+    """From it the way back is counted: up on day 16, so light by day from day 21 on."""
+    older = ('stage = "germination"\nfrom = 2026-05-18', 'stage = "seedling"\nfrom = 2026-05-30')
+    known = sheet(beside(hot, tmp_path / "known", other(older)), date(2026, 6, 2), capsys)
+    assert [one["action"] for one in orders_of(known)].count("cover") == 1
+    unknown = beside(hot, tmp_path / "unknown", other(older, ("sown = 2026-05-18\n", "")))
+    held = sheet(unknown, date(2026, 6, 2), capsys)
+    assert "celery (seedling) is inverted and has no sown" in bench_of(held)["notes"][0]
+    assert "inverted" not in json.dumps(held["orders"])
 
 
 def test_seed_that_needs_no_light_stays_unlit_until_it_is_up(hot, tmp_path, capsys):
