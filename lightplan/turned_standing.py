@@ -167,6 +167,8 @@ def _notes(
         said.append(Note("sow-turned", (("after", cover[1]), ("crop", turned.batch.crop))))
     if not asked.back and turned.plan.sown < today and too_hot:
         said.append(Note("turned-too-hot"))
+    if asked.back and asked.shade is None:
+        said.append(Note("shade-wanted"))
     if asked.back == lasts:
         said.append(Note("turned-back-tomorrow"))
     heat_to = next(b for b in site.benches if b.id == turned.bench.id).heat_to_c

@@ -196,6 +196,10 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
         "too hot under its cover too: after two such days in three move the trays to a cool room"
     ),
     # no values
+    "shade-wanted": lambda v, u: (
+        "none of its covers shades it on the way back: lay some cloth over it in the morning"
+    ),
+    # no values
     "turned-back-tomorrow": lambda v, u: (
         "the last dark day: from tomorrow on a bench like any other, its tent off for good"
     ),

@@ -199,6 +199,15 @@ def test_a_sheet_made_again_by_day_has_nobody_look_under_the_cover(hot, tmp_path
     assert [one["on"][11:16] for one in bench_of(held)["covers"]] == ["07:00"]
 
 
+def test_without_a_shade_of_its_own_the_way_back_asks_for_one(hot, tmp_path, capsys):
+    bare = ('covers = ["shade-cloth-50", "shade-cloth-70", "foil-board"]', 'covers = ["foil-board"]')
+    folder = beside(hot, tmp_path, other(bare))
+    notes = {
+        day: " ".join(bench_of(sheet(folder, day, capsys))["notes"]) for day in (LAST, LAST + timedelta(1))
+    }
+    assert [day for day, said in notes.items() if "lay some cloth over it" in said] == [LAST + timedelta(1)]
+
+
 def test_its_day_runs_from_lamps_on(fortnight):
     """24 h from 19:15: the night's lamps whole, and no light of the morning before."""
     for day in (SOWN, SOWN + timedelta(1), date(2026, 6, 4)):
