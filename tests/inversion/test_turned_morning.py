@@ -129,10 +129,13 @@ def test_the_hand_order_of_a_day(fortnight):
     assert bench_of(held)["lamps"]["intervals"][0][0] > cover["off"]
 
 
-def test_on_the_way_back_a_shade_lies_until_the_dark_cover(fortnight):
+def test_on_the_way_back_a_shade_lies_under_the_dark_cover(fortnight):
     held = fortnight[date(2026, 6, 5)]
     shade, boards = bench_of(held)["covers"]
     assert shade["cover"] == "shade-cloth-70" and shade["on"] < boards["on"] < shade["off"] == boards["off"]
+    evening = [one["what"] for one in orders_of(held, "uncover", "open-tent")]
+    for told, words in zip(evening, ("foil-faced boards", "open the tent", "70 % shade cloth"), strict=True):
+        assert words in told, "what was laid last comes off first"
     assert bench_of(held)["stage"] == "seedling", "all that will come up are up"
     assert "way back" in " ".join(bench_of(held)["notes"])
 
