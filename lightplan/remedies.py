@@ -34,7 +34,7 @@ from lightplan.light import BenchLight
 from lightplan.records import History
 from lightplan.site.models import Bench, House, Site
 from lightplan.sky import Sky
-from lightplan.standing import Lying, NightCover, Standing, stand
+from lightplan.standing import Lying, NightCover, Standing, lamps_out, stand
 from lightplan.vents_by_hand import VentTime, opened_so, vents_by_hand
 from lightplan.weather.table import Spread
 
@@ -144,9 +144,8 @@ def _house(morning: Morning, house: House, house_light: HouseLight) -> tuple[Hou
     if _left(again) >= _left(done):
         return HouseDone(ready, ready, vents, None), done
     lying = Lying(cover.cover.name, grid.moment(cover.on), grid.moment(cover.off), plan)
-    lamps_off = np.zeros(len(grid), dtype=bool)
-    lamps_off[cover.on : cover.off] = cover.cover.combustible
     for bench in benches:
+        lamps_off = lamps_out(bench.lamps, (cover.cover,), cover.on, cover.off, len(grid))
         before = again[bench.id].standing
         standing = replace(before, lamps_off=before.lamps_off | lamps_off, over_house=lying)
         again[bench.id] = replace(again[bench.id], open_heat=done[bench.id].open_heat, standing=standing)

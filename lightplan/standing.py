@@ -10,15 +10,19 @@ from numpy.typing import NDArray
 
 from lightplan.advice.covers import CoverPlan, CoverTask, Remedy, States, Tent, comes_off, plan_cover
 from lightplan.advice.covers.judge import judge
-from lightplan.clock import STEP_S, Grid
+from lightplan.clock import STEP_S, STEPS_PER_H, Grid
 from lightplan.laid import TENT_WORDS, AlreadyLaid, as_remedy, dries_at, laid_states
 from lightplan.light import BenchLight
 from lightplan.records_laid import Laid
 from lightplan.site.cover_names import DARK_AT_MOST
-from lightplan.site.models import Bench, Cover
+from lightplan.site.models import Bench, Cover, Lamps
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
+
+LATE = (
+    STEPS_PER_H // 2
+)  # steps that hands may be late with a cover that burns; a timer does not wait; judgement
 
 
 @dataclass(frozen=True)
@@ -193,9 +197,19 @@ def _standing(way: _Way, light: BenchLight, bench: Bench, grid: Grid) -> Standin
     sun[:steps] = by_tent * states.passed[0]
     dark, lamps_off = np.zeros(len(grid), dtype=bool), np.zeros(len(grid), dtype=bool)
     dark[:steps] = states.passed[0] <= DARK_AT_MOST
-    if bench.lamps is not None:
-        cooling = -(-bench.lamps.cooling_min * 60 // STEP_S)
-        for remedy, on, off in way.groups:
-            if any(cover.combustible for cover in remedy.covers):
-                lamps_off[max(on - cooling, 0) : off] = True
+    for remedy, on, off in way.groups:
+        lamps_off |= lamps_out(bench.lamps, remedy.covers, on, off, len(grid))
     return Standing(way.plan, sun, dark, lamps_off, states, way.lying)
+
+
+def lamps_out(lamps: Lamps | None, covers: tuple[Cover, ...], on: int, off: int, steps: int) -> Mask:
+    """(steps,) when lamps must not burn because a cover that burns goes on, lies there, or comes off late.
+
+    They cool before it goes on. Lamps that nobody switches by hand wait for a while after it is to be off.
+    """
+    found = np.zeros(steps, dtype=bool)
+    if lamps is not None and any(cover.combustible for cover in covers):
+        cooling = -(-lamps.cooling_min * 60 // STEP_S)
+        late = 0 if lamps.switch == "hand" else LATE
+        found[max(on - cooling, 0) : off + late] = True
+    return found

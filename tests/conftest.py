@@ -10,6 +10,10 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from tests.invented_range import range_, traced
+
+__all__ = ["range_", "traced"]  # fixtures of several modules
+
 # The same examples in every run, however busy the machine: a red run means a change of ours.
 settings.register_profile("steady", derandomize=True, deadline=None)
 settings.load_profile("steady")

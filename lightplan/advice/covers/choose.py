@@ -128,8 +128,8 @@ def _told(verdict: Verdict, n: int) -> tuple[float, float, float]:
 def forbidden(task: CoverTask, remedy: Remedy, on: Steps, off: Steps) -> NDArray[np.bool_]:
     """Times at which a cover must not lie: a seed's only light hours, strong gusts outside, lamps' hours.
 
-    A cover that burns and is laid on as the hands go, for what comes after the night, must have no lamp
-    run under it: it is not laid where lamps may be wanted between.
+    A cover that burns and is laid on once the day's strong light is over, for what comes after the night,
+    must have no lamp run under it: it is not laid where lamps may be wanted between.
     """
     found = np.zeros(len(on), dtype=bool)
     if remedy.is_dark and task.seed_light.any():
@@ -141,9 +141,15 @@ def forbidden(task: CoverTask, remedy: Remedy, on: Steps, off: Steps) -> NDArray
     if any(cover.where == "outside" for cover in remedy.covers):
         found |= _count(~task.calm, on, np.minimum(off + 1, len(task.calm))) > 0
     if any(cover.combustible for cover in remedy.covers) and task.end is not None:
-        last = np.flatnonzero(task.crew & task.today)[-1]
-        found |= (on == last) & (_count(task.lamp_can_mol > 0, on, off) > 0)
+        lamps_between = _count(task.lamp_can_mol > 0, on, off) > 0
+        found |= (off == task.end) & (on > _last_bright(task)) & lamps_between
     return found
+
+
+def _last_bright(task: CoverTask) -> int:
+    """Last step of the sheet's day whose sun tells a bright day; the day's last where there is none."""
+    sun = np.where(task.today, task.sun_ppfd[0], 0.0)
+    return int(np.flatnonzero((sun >= TELLS * sun.max()) & task.today)[-1])
 
 
 def _count(steps: NDArray[np.bool_], on: Steps, off: Steps) -> Steps:
