@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -9,7 +10,7 @@ import numpy as np
 
 from lightplan.advice.covers import CoverTask, Remedy, States, Tent
 from lightplan.advice.covers.judge import states_of
-from lightplan.clock import STEPS_PER_H, Grid, Window
+from lightplan.clock import STEP_S, STEPS_PER_H, Grid, Window
 from lightplan.records import History
 from lightplan.records_laid import Laid, laid_before
 from lightplan.site.cover_names import USES, known_cover
@@ -57,8 +58,11 @@ def _cover(name: str, bench: Bench) -> Cover | None:
 
 def dries_at(lying: Iterable[Laid], bench: Bench, grid: Grid) -> int | None:
     """Step at which the first of them no longer works; None = no end."""
+    begin = grid.moment(
+        0
+    ).timestamp()  # what was laid on the evening before has lost some of its life by then
     ends = [
-        grid.index(one.on) + round(cover.life_h * STEPS_PER_H)
+        math.floor((one.on.timestamp() - begin) / STEP_S + cover.life_h * STEPS_PER_H)
         for one in lying
         if (cover := _cover(one.what, bench)) is not None and cover.life_h is not None
     ]

@@ -27,7 +27,7 @@ from lightplan.heat.runs import BenchHeat
 from lightplan.heat_day import steps_wanted
 from lightplan.remedies import Morning, Remedies
 from lightplan.site.models import Bench, Cover, Site
-from lightplan.standing import Lying, NightCover, Standing
+from lightplan.standing import Lying, NightCover, Standing, lamps_out
 
 SLIGHT_H = 0.02  # a minute too much of day is no reason to lay a cover
 KILLS_WEIGH = 100.0  # a minute over the second step of the limit beside one over the first; judgement
@@ -210,9 +210,9 @@ def under_cover(standing: Standing, bench: Bench, night: NightCover, morning: Mo
     cover = night.cover
     passes = sum(cover.transmittance) / 2
     lamps_off = standing.lamps_off | (lies > 0)
-    if bench.lamps is not None and cover.combustible and bench.lamps.cooling_min:
-        cool = timedelta(minutes=bench.lamps.cooling_min)
-        lamps_off |= steps_between((night.on - cool).timestamp(), night.on.timestamp(), grid) > 0
+    if lies.any():
+        under = np.flatnonzero(lies)
+        lamps_off |= lamps_out(bench.lamps, (cover,), int(under[0]), int(under[-1]) + 1, len(grid))
     return replace(
         standing,
         sun_ppfd=standing.sun_ppfd * (1 - lies * (1 - passes)),

@@ -20,9 +20,7 @@ from lightplan.site.models import Bench, Cover, Lamps
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-LATE = (
-    STEPS_PER_H // 2
-)  # steps that hands may be late with a cover that burns; a timer does not wait; judgement
+LATE = STEPS_PER_H // 2  # steps that hands may be late with a cover that burns; judgement
 
 
 @dataclass(frozen=True)
@@ -163,15 +161,20 @@ def _onward(way: _Way, grid: Grid) -> _Way:
     off = way.task.end if plan.remedy.after is not Tent.CLOSED else None
     groups = [group] if off is None else [group, (Remedy(plan.remedy.after), plan.off, off)]
     task = replace(way.task, as_laid=laid_states(way.task, groups, way.task.as_laid))
-    return _Way(task, plan, (*way.groups, group), _joined(way.lying, _ordered(plan, plan.remedy, task, grid)))
+    renewed = {cover.name for cover in plan.remedy.covers if cover.life_h is not None}
+    lying = _joined(way.lying, _ordered(plan, plan.remedy, task, grid), renewed)
+    return _Way(task, plan, (*way.groups, group), lying)
 
 
-def _joined(there: tuple[Lying, ...], ordered: list[Lying]) -> tuple[Lying, ...]:
-    """What lies there and is ordered again from the moment it would come off simply stays on."""
+def _joined(there: tuple[Lying, ...], ordered: list[Lying], renewed: set[str]) -> tuple[Lying, ...]:
+    """What lies there and is ordered again from the moment it would come off simply stays on.
+
+    renewed : what lasts for some hours only is taken off and laid on fresh.
+    """
     found = list(there)
     for new in ordered:
         old = next((o for o in found if not o.is_over and o.what == new.what and o.off == new.on), None)
-        if old is None:
+        if old is None or new.what in renewed:
             found.append(new)
         else:
             found[found.index(old)] = replace(old, off=new.off)

@@ -29,9 +29,9 @@ length_m = 20
 eave_m = 3
 ridge_azimuth_deg = 90
 glazing = "single-glass"
-heat_to_c = 14
+heat_to_c = {heat_to_c}
 venting = "roof-and-sides"
-vents_by = "automatic"
+vents_by = "{vents_by}"
 {house}
 [cover.net]
 transmittance = [0.4, 0.5]
@@ -71,14 +71,29 @@ def traced(tmp_path_factory):
 
 @pytest.fixture
 def range_(tmp_path, capsys, traced, monkeypatch):
-    """A site under ten days of the same sun and air; gives a function that makes the sheet of a date."""
+    """A site under ten days of the same sun and air; gives a function that makes the sheet of a date.
+
+    air_c : outdoors, all day or by the hour of the day.
+    """
     original = kept.kept_house_light
     monkeypatch.setattr(kept, "kept_house_light", lambda house, folder: original(house, traced))
 
-    def build(*benches, site=WEEK, house="", sun=800.0, air_c=14.0, gust=2.0, from_h=6, to_h=19):
+    def build(
+        *benches,
+        site=WEEK,
+        house="",
+        sun=800.0,
+        air_c=14.0,
+        gust=2.0,
+        from_h=6,
+        to_h=19,
+        heat_to_c=14,
+        vents_by="automatic",
+    ):
         folder = tmp_path / f"range{len(list(tmp_path.iterdir()))}"
         folder.mkdir()
-        text = SITE.format(site=site, house=house, benches="".join(benches))
+        own = {"heat_to_c": heat_to_c, "vents_by": vents_by}
+        text = SITE.format(site=site, house=house, benches="".join(benches), **own)
         (folder / "site.toml").write_text(text, encoding="utf-8")
         with (folder / "days.csv").open("w", newline="", encoding="utf-8") as file:
             rows = csv.writer(file)
@@ -87,7 +102,8 @@ def range_(tmp_path, capsys, traced, monkeypatch):
                 for hour in range(24):
                     high = math.sin((hour + 0.5 - from_h) / (to_h - from_h) * math.pi)
                     light = max(sun * high, 0.0) if from_h <= hour < to_h else 0.0
-                    rows.writerow([f"2026-04-{day}T{hour:02}:00+02:00", round(light, 1), air_c, gust])
+                    air = air_c(hour) if callable(air_c) else air_c
+                    rows.writerow([f"2026-04-{day}T{hour:02}:00+02:00", round(light, 1), air, gust])
 
         def sheet(date=FRIDAY, *words):
             asked = ["--date", date, "--format", "json", "--steps", "--out", "-", *words]

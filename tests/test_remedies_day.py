@@ -240,3 +240,24 @@ def test_an_unsure_day_names_the_sign_to_watch_for(range_):
         assert 50 < float(above) < 1000
     odds = [o["odds"] for o in found]
     assert odds == sorted(odds)
+
+
+def test_the_sign_is_what_the_meter_shows_on_the_dullest_day_that_needs_the_order(range_):
+    """The forecast's own day needs it: the dullest one that does is no brighter, nor another season's."""
+    plan = range_(bench("a", UNDER_TENT), sun=340.0)()
+    (order,) = orders(plan, "open-tent")
+    sign = re.search(r"sun is on the bench by (\S+) and the meter is above (\S+)", order["what"])
+    by, above = sign.group(1), float(sign.group(2))
+    steps = plan["steps"]["a"]
+    curve = {clock(t): sun for t, sun in zip(steps["time"][:96], steps["sun_ppfd_open"], strict=False)}
+    assert above % 10 == 0
+    assert curve[by] / 2 < above < curve[by]
+    stands = [v for t, v in curve.items() if clock(order["time"]) <= t < clock(order["until"])]
+    assert curve[by] >= max(stands) / 2  # bright enough to tell the day by
+
+
+def test_closing_and_covering_bring_the_caution_after_spraying(range_):
+    for keys, asked in ((UNDER_TENT, "close-tent"), ('covers = ["shade-cloth-50"]', "cover")):
+        plan = range_(bench("a", keys), sun=550.0)()
+        assert orders(plan, asked)
+        assert "spraying" in " ".join(plan["cautions"])

@@ -163,6 +163,20 @@ def test_a_cover_on_a_likely_day_is_told_with_its_odds():
     assert plan.remedy is not None
 
 
+def test_the_sign_is_that_of_the_dullest_day_that_breaks_a_limit():
+    sample = np.linspace(0.5, 1.5, 41)
+    maybe = task(
+        560.0, has_tent=False, climate=climate_of(SUN_SHAPE, warm=0.0), sample=sample, covers=COVERS[1:2]
+    )
+    plan = plan_cover(maybe)
+    sun = maybe.sun_ppfd[0]
+    breaks = [f for f in sample if ((sun * f > 600).sum() * 15) > 60]
+    assert plan.odds == pytest.approx(len(breaks) / len(sample))
+    assert plan.sign_ppfd == pytest.approx(sun[plan.sign_at] * min(breaks))
+    assert plan.on <= plan.sign_at < plan.off
+    assert sun[plan.sign_at] >= sun.max() / 2
+
+
 def random_days(count):
     rng = np.random.default_rng(26)
     for _ in range(count):
