@@ -113,7 +113,7 @@ def _of_lying(house: str, bench: str | None, lying: Lying, window: Window | None
         action = Action.OPEN_TENT if is_tent else Action.COVER
         moments = (lying.on, lying.off)
         yield _order(
-            house, bench, action, moments, why_of(lying.plan), lying.plan.odds, subject, _sign(lying)
+            house, bench, action, moments, why_of(lying.plan), lying.plan.odds, subject, sign_of(lying)
         )
     if window is None or lying.off < window.end:
         action = Action.CLOSE_TENT if is_tent else Action.UNCOVER
@@ -121,7 +121,7 @@ def _of_lying(house: str, bench: str | None, lying: Lying, window: Window | None
         yield _order(house, bench, action, (lying.off, None), OVER, odds, None if is_tent else subject)
 
 
-def _sign(lying: Lying) -> Sign | None:
+def sign_of(lying: Lying) -> Sign | None:
     """What to look for where the order hangs on the sky."""
     plan = lying.plan
     if plan is None or plan.sign_ppfd is None or certainty(plan.odds) is Certainty.SURE:
