@@ -287,3 +287,12 @@ class DayPlan:
     laid: Mapping[str, tuple[Laid, ...]] = field(default_factory=dict)  # by bench, for the records
     meter: MeterTime | None = None
     learned: Learned = Learned()
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the sun of its day has set before anything can be done."""
+        return (
+            self.window is not None
+            and self.sun.sunset is not None
+            and self.window.start.timestamp() >= self.sun.sunset.timestamp()
+        )

@@ -115,11 +115,12 @@ def _entry(plan: DayPlan, order: Order, uid: str) -> Entry:
     units = units_of(plan.site)
     sure = certainty_words(order.certainty, order.odds)
     where = place(plan, order)
+    why = capital(reason_words(order.why, units, over=plan.is_over))
     return Entry(
         uid=uid,
         time=order.time,
         summary=what(plan, order),
-        detail=f"Order {order.number}. {capital(reason_words(order.why, units))}. {capital(sure)}.",
+        detail=f"Order {order.number}. {why}. {capital(sure)}.",
         where=where if order.bench is None else f"{where}, {house_name(plan, order.house)}",
         status="TENTATIVE" if order.certainty is Certainty.STAND_BY else "CONFIRMED",
         sequence=_minutes_of_day(plan),

@@ -31,7 +31,7 @@ def bench_block(plan: DayPlan, units: Units) -> BenchBlock | None:
     has_covers = any(b.covers for b in shown)
     return BenchBlock(
         rows=tuple(_row(b, units, scale) for b in shown),
-        notes=(*lamp_lines(plan), *_notes(shown, units)),
+        notes=(*lamp_lines(plan), *_notes(shown, units, over=plan.is_over)),
         sum_heading="sun + lamps = day",
         peak_heading="peak of limit, μmol",
         has_account=has_account,
@@ -113,9 +113,9 @@ def _account(bench: BenchDay) -> str:
     return f"full at {short(account)}" if account > most - SLIGHT_MOL else f"{short(account)} in hand"
 
 
-def _notes(benches: list[BenchDay], units: Units) -> tuple[str, ...]:
+def _notes(benches: list[BenchDay], units: Units, *, over: bool) -> tuple[str, ...]:
     notes = [(b.bench.name, n) for b in benches for n in b.notes if n.slug not in SHOWN_ELSEWHERE]
-    return bench_lines(notes, units)
+    return bench_lines(notes, units, over=over)
 
 
 def _key(days: list[Dli], scale_mol: float, *, has_covers: bool) -> str:

@@ -69,9 +69,11 @@ def sentence(plan: DayPlan) -> str:
     if surely:
         parts.append(f"Under the minimum all the same: {_benches(surely)}.")
     elif missed:
-        parts.append(f"Under the minimum if it turns out poor: {_benches(missed)}.")
+        poor = "was poor" if plan.is_over else "turns out poor"
+        parts.append(f"Under the minimum if it {poor}: {_benches(missed)}.")
     if hot := [b for b in plan.benches if any(n.slug == "temperature-over-limit" for n in b.notes)]:
         still = "still too hot" if any(o.action in AGAINST_HEAT for o in plan.orders) else "too hot"
+        still = "was too hot" if plan.is_over else still
         which = _benches(hot) if len(hot) == 1 else f"{len(hot)} benches"
         parts.append(f"{capital(still)}: {which}.")
     return " ".join(parts)
@@ -79,6 +81,8 @@ def sentence(plan: DayPlan) -> str:
 
 def _kind_of_day(plan: DayPlan) -> str:
     usual = plan.weather.usual_dli_mol_m2_d
+    if plan.is_over:
+        return "Tonight"
     if plan.outdoor.dli < NO_DAYLIGHT_MOL:
         return "No daylight today"
     if not usual:

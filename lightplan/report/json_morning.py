@@ -68,7 +68,7 @@ def morning_json(plan: DayPlan, *, steps: bool = False) -> Json:
             }
             for h in plan.houses
         ],
-        "benches": [_bench(b, site) for b in plan.benches],
+        "benches": [_bench(b, site, over=plan.is_over) for b in plan.benches],
         "orders": [_order(o, plan) for o in plan.orders],
         "cautions": [caution_words(slug, us=plan.site.us_units) for slug in plan.cautions],
     }
@@ -78,7 +78,7 @@ def morning_json(plan: DayPlan, *, steps: bool = False) -> Json:
     return document
 
 
-def _bench(bench: BenchDay, site: Site) -> Json:
+def _bench(bench: BenchDay, site: Site, *, over: bool) -> Json:
     governing = next((b.batch for b in bench.batches if b.governs), None)
     dli, limits, lamps, temperature = bench.dli, bench.limits, bench.lamps, bench.temperature
     return {
@@ -145,7 +145,7 @@ def _bench(bench: BenchDay, site: Site) -> Json:
             "high": number(temperature.high) if temperature else None,
             "at": _time(temperature.at, site) if temperature else None,
         },
-        "notes": [note_words(note, SI) for note in bench.notes],
+        "notes": [note_words(note, SI, over=over) for note in bench.notes],
     }
 
 

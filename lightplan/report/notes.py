@@ -27,6 +27,7 @@ HINDRANCES = {
     "dli-limit": "the most light the crop bears in a day",
     "turned": "its day turned round",
 }
+OVER = "day-over"  # beside a note's own values: whether the sheet's day is over
 NAMED_BENCHES = 5  # a line about more benches counts them and names the worst
 
 
@@ -34,11 +35,15 @@ def _because(values: Values) -> str:
     return f"because of {HINDRANCES[values['because']]}"
 
 
+def _poor(values: Values) -> str:
+    return "was poor" if values[OVER] else "turns out poor"
+
+
 def _short_of(values: Values, aim: str) -> str:
     missing = short(values[aim] - values["total"])
     poor = ""
     if "expected" in values:
-        poor = "if the day turns out poor, "
+        poor = f"if the day {_poor(values)}, "
         over = values["expected"] - values[aim]
         missing += " mol" + (" (expected enough)" if over >= 0 else f" (expected {short(-over)})")
         return f"{poor}ends {missing} under its {aim} of {short(values[aim])} {_because(values)}"
@@ -54,9 +59,10 @@ def _conflict(values: Values) -> str:
 
 
 def _over_ppfd(values: Values, units: Units) -> str:
+    watch = "" if values[OVER] else "; watch the plants at noon"
     return (
         f"sun passes the limit of {units.ppfd(values['limit'])} for {figure(values['minutes'])} min,"
-        f" up to {units.ppfd(values['peak'])}; watch the plants at noon"
+        f" up to {units.ppfd(values['peak'])}{watch}"
     )
 
 
@@ -235,7 +241,10 @@ def _vents_item(name: str, values: Values, units: Units) -> str:
 # Said of many benches at once: what opens the line, and each bench's (or house's) own words in it.
 GROUPED: dict[str, tuple[Callable[[Values], str], Callable[[str, Values, Units], str]]] = {
     "temperature-over-limit": (lambda v: f"Over the temperature limit{_thumb(v)}", _over_temperature_item),
-    "ppfd-over-limit": (lambda v: "Sun over the limit, watch the plants at noon", _over_ppfd_item),
+    "ppfd-over-limit": (
+        lambda v: "Sun over the limit" if v[OVER] else "Sun over the limit, watch the plants at noon",
+        _over_ppfd_item,
+    ),
     "vents-by-hand": (lambda v: "House vents counted as shut", _vents_item),
     "heat-saved": (lambda v: "Hours too hot, as ordered", lambda name, v, u: f"{name} {_heat_saved(v)}"),
     "cover-costs": (lambda v: "Covers keep out", lambda name, v, u: f"{short(v['cost'])} mol at {name}"),
@@ -244,16 +253,16 @@ GROUPED: dict[str, tuple[Callable[[Values], str], Callable[[str, Values, Units],
 SHORTFALLS = {"target-missed": "target", "minimum-missed": "minimum"}
 
 
-def bench_lines(notes: Sequence[tuple[str, Note]], units: Units) -> tuple[str, ...]:
+def bench_lines(notes: Sequence[tuple[str, Note]], units: Units, *, over: bool = False) -> tuple[str, ...]:
     """Notes as lines of the sheet, benches with the same thing to be said on one line.
 
-    notes : name of the bench and note, in the order of the sheet.
+    notes : name of the bench and note, in the order of the sheet. over : the sheet's day is over.
     """
     missing: dict[str, list[tuple[float, str]]] = {}
     others: dict[str, list[str]] = {}
     grouped: dict[str, list[str]] = {}
     for name, note in notes:
-        values: Values = dict(note.values)
+        values: Values = {**dict(note.values), OVER: over}
         if note.slug in GROUPED:
             opening_of, item_of = GROUPED[note.slug]
             items, item = grouped.setdefault(opening_of(values), []), item_of(name, values, units)
@@ -270,10 +279,10 @@ def bench_lines(notes: Sequence[tuple[str, Note]], units: Units) -> tuple[str, .
             item = f"{name} by {short(gap)} of {short(values[aim])} mol"
             if expected is not None and expected < values[aim]:
                 item = f"{name} by {short(values[aim] - expected)} of {short(values[aim])} mol" + (
-                    f", {short(gap)} if the day turns out poor"
+                    f", {short(gap)} if the day {_poor(values)}"
                 )
             elif expected is not None:
-                opening = f"Under the {aim} if the day turns out poor, {_because(values)}"
+                opening = f"Under the {aim} if the day {_poor(values)}, {_because(values)}"
             missing.setdefault(opening, []).append((gap, item))
     return (
         *(f"{opening}: {_worst(found)}." for opening, found in missing.items()),
@@ -288,6 +297,6 @@ def _worst(found: list[tuple[float, str]]) -> str:
     return listing([words for _, words in found])
 
 
-def note_words(note: Note, units: Units) -> str:
+def note_words(note: Note, units: Units, *, over: bool = False) -> str:
     """One sentence without the bench's name. KeyError on a slug or value without an entry."""
-    return capital(NOTES[note.slug](dict(note.values), units)) + "."
+    return capital(NOTES[note.slug]({**dict(note.values), OVER: over}, units)) + "."

@@ -97,12 +97,12 @@ def no_work(plan: DayPlan, units: Units, look: SecondLook | None = None) -> tupl
     found: dict[str, list[str]] = {}
     for order in plan.orders:
         if is_quiet(order, plan, look):
-            cause, item = _let_be(order, units)
+            cause, item = _let_be(order, units, over=plan.is_over)
             found.setdefault(cause, []).append(f"{order.number} {place(plan, order)}{item}")
     return tuple(f"{cause}: {listing(items)}." for cause, items in found.items())
 
 
-def _let_be(order: Order, units: Units) -> tuple[str, str]:
+def _let_be(order: Order, units: Units, *, over: bool) -> tuple[str, str]:
     """The cause, and what stands behind the bench's name."""
     why = order.why
     if why.rule == "no-batch":
@@ -114,7 +114,7 @@ def _let_be(order: Order, units: Units) -> tuple[str, str]:
             return "Sun is enough", figures
         if why.rule == "dli-short":
             return "Short of sun, and no lamps there", figures
-    return "Leave alone", f" ({reason_words(why, units)}{sure})"
+    return "Leave alone", f" ({reason_words(why, units, over=over)}{sure})"
 
 
 def _rows(
@@ -213,7 +213,7 @@ def goes_without_saying(order: Order, plan: DayPlan) -> bool:
 
 
 def _place(order: Order, plan: DayPlan, units: Units) -> OrderPlace:
-    reason = capital(reason_words(order.why, units))
+    reason = capital(reason_words(order.why, units, over=plan.is_over))
     if order.sign is not None:
         reason += f"; {sign_words(order.sign, plan.site, plan.day, units)}"
     if rests_on_rule_of_thumb(order, plan) and not all_by_rule_of_thumb(plan):

@@ -44,7 +44,11 @@ def lamps_now(order: Order, plan: DayPlan) -> str:
         return "They go off now" if order.lit_now else ""
     on, off = runs[0]
     if on > plan.window.start:
-        return f"They go off now, next on {clock(on, plan.site, plan.day)}" if order.lit_now else ""
+        first = clock(on, plan.site, plan.day)
+        if order.lit_now:
+            return f"They go off now, next on {first}"
+        # made in the evening, a clock time that is past by then is tomorrow's
+        return f"First on {first}" if plan.is_over and on.date() != plan.day else ""
     if off >= plan.window.end:
         return "" if order.lit_now else "They come on now"
     words = "They burn on" if order.lit_now else "They come on now, "

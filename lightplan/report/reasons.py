@@ -27,6 +27,7 @@ def _lamps_enough(given: float, wanted: float, units: Units) -> str:
 
 
 DAY = "{day}"  # stands for the name of `Reason.day`
+POOR = "{poor}"  # how the sheet's own day may turn out, or was
 # What is said besides where `Reason.day` is a later day that makes up what this one leaves short
 BRIGHT_LATER = f"; bright {DAY} makes up the rest"
 WITH_BRIGHT_LATER = {"dli-short", "minimum-short", "account-owed"}
@@ -58,7 +59,7 @@ REASONS: dict[str, tuple[str | None, Words]] = {
     # sun DLI at the bench, minimum DLI: what is held at least against the forecast's low end
     "minimum-short": (
         "mol",
-        lambda v, lim, u: f"if today turns out poor: sun {short(v)}, minimum {u.mol(lim)}",
+        lambda v, lim, u: f"if today {POOR}: sun {short(v)}, minimum {u.mol(lim)}",
     ),
     # light in hand (negative: owed), the most that may be owed
     "account-owed": (
@@ -146,9 +147,13 @@ RULE_OF_THUMB_NOTE = "Rule of thumb: a remembered or judged value; one meter rea
 ALL_BY_RULE_OF_THUMB = "Targets and limits here are rules of thumb; one meter reading at noon settles it."
 
 
-def reason_words(why: Reason, units: Units) -> str:
-    """The reason with its two numbers. KeyError on a rule without an entry; ValueError on a wrong unit."""
+def reason_words(why: Reason, units: Units, *, over: bool = False) -> str:
+    """The reason with its two numbers. KeyError on a rule without an entry; ValueError on a wrong unit.
+
+    over : the sheet's day is over, its sun has set.
+    """
     unit, words = REASONS[why.rule]
+    poor = "was poor" if over else "turns out poor"
     if unit is None:
         return words(0.0, 0.0, units)
     if why.value is None or why.limit is None or why.unit != unit:
@@ -156,6 +161,7 @@ def reason_words(why: Reason, units: Units) -> str:
     said = words(why.value, why.limit, units)
     if why.day is not None and why.rule in WITH_BRIGHT_LATER:
         said += BRIGHT_LATER
+    said = said.replace(POOR, poor)
     return said.replace(DAY, "a day ahead" if why.day is None else weekday(why.day))
 
 
