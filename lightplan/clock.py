@@ -34,6 +34,11 @@ def at_local(day: date, minutes: int, zone: ZoneInfo) -> datetime:
     return local.astimezone(UTC).astimezone(zone)
 
 
+def utc_text(moment: datetime) -> str:
+    """An instant as it is kept: ISO, UTC, to the second."""
+    return moment.astimezone(UTC).isoformat(timespec="seconds")
+
+
 def day_start(day: date, zone: ZoneInfo) -> datetime:
     """The first instant of a civil day (some dates have no midnight: then the first moment after it)."""
     return at_local(day, 0, zone)

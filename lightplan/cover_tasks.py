@@ -10,6 +10,7 @@ from lightplan.advice.covers.task import Climate
 from lightplan.clock import STEP_S, Grid, Window, at_local
 from lightplan.crops.limits import bench_limits, light_hurts_by_itself
 from lightplan.crops.needs import BenchNeeds
+from lightplan.heat.parameters import UNCALIBRATED
 from lightplan.heat.runs import BenchHeat, HouseHeat
 from lightplan.lamp_tasks import in_spans
 from lightplan.light import BenchLight
@@ -21,7 +22,6 @@ from lightplan.weather.table import Spread
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-VENTS_OPEN_OVER_K = 4.0  # air this far over vent_at_c finds vents fully open: the design's band
 SD_OF_HEAT_K = 4.0 / 1.2816  # the design's ±4 K taken as 10 and 90 % points
 CALM_M_S = 8.0  # gusts above which nothing is drawn outside: safety.csv wind_cover (memory)
 
@@ -95,7 +95,7 @@ def cover_task(
         lamp_can_mol=lamps[:steps],
         heat_gate_c=None
         if light_hurts_by_itself(bench, grid.dates[0])
-        else site.house(bench.house).vent_at_c + VENTS_OPEN_OVER_K,
+        else site.house(bench.house).vent_at_c + UNCALIBRATED.vent_band_k,
         climate=climate_of(air, heat, lit[:steps]),
         air_c=air(np.ones(1))[:, 0],
         seed_light=bright[:steps] if light_needed and bench.lamps is None else nothing,

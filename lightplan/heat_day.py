@@ -13,7 +13,7 @@ from lightplan.clock import STEP_MIN, Grid, Window
 from lightplan.crops.limits import Limits
 from lightplan.dayplan import HouseDay, Note, Temperature
 from lightplan.heat.bench_body import bench_body
-from lightplan.heat.house_air import AUTOMATIC, SHUT, Vents
+from lightplan.heat.house_air import AUTOMATIC, SHUT
 from lightplan.heat.house_body import HouseBody, house_body
 from lightplan.heat.parameters import UNCALIBRATED, heat_parameters
 from lightplan.heat.runs import BenchHeat, HouseHeat
@@ -29,7 +29,7 @@ FROST_MARGIN_K = 3.0  # house air this far under what it is heated to is said; t
 HARDENING_TOLD_BELOW_C = 4.0  # judgement
 FULL_FLOOR_SHARE = 0.5  # of the floor under plants past the plug stage: counts as a full floor; judgement
 UPPER_STEPS_MARK = "judgement"  # no second step of the limit table was read on a page
-MUCH_K = 4.0  # over vent_at_c, vents are fully open: shut ones are worth a line from there
+MUCH_K = UNCALIBRATED.vent_band_k  # from there vents are fully open, and shut ones worth an order or a line
 
 
 @dataclass(frozen=True)
@@ -73,12 +73,10 @@ def house_ready(
     lit: Mapping[str, Mask],
     grid: Grid,
     steps: int,
-    opened: Mask | None = None,
 ) -> HouseHeat:
     """A house with a bench, ready to be run. light, lit : by bench; its benches' losses are the house's.
 
-    opened : when vents worked by hand may open; None = they stay shut. All lamps of a house warm it in the
-    end, those in tents too.
+    Vents worked by hand stay shut. All lamps of a house warm it in the end, those in tents too.
     """
     benches = [b for b in site.benches if b.house == house.id]
     losses = light[benches[0].id].losses
@@ -89,14 +87,13 @@ def house_ready(
     for bench in benches:
         if bench.lamps is not None and bench.id in lit:
             lamps += lit[bench.id][:steps] * bench.lamps.power_kw * 1000 * bench.lamps.working / body.floor_m2
-    by_hand = SHUT if opened is None else Vents(0.0, opened[:steps].astype(float))
     return HouseHeat(
         body=body,
         outdoor_c=sky.temp_air_c[:steps],
         sun_w_m2=sun,
         dry_w_m2=lamps,
         evaporated=_evaporated(benches, body, grid),
-        vents=AUTOMATIC if house.vents_by == "automatic" else by_hand,
+        vents=AUTOMATIC if house.vents_by == "automatic" else SHUT,
         parameters=heat_parameters(house),
     )
 

@@ -13,7 +13,8 @@ from lightplan.advice.lamps import BenchLamps
 from lightplan.clock import STEP_MIN, Grid, Window, at_local
 from lightplan.dayplan import Action, BenchDay, Order, Reason
 from lightplan.lamp_tasks import AlreadySet
-from lightplan.remedy_orders import certainty, remedy_orders
+from lightplan.new_order import at_bench, new_order
+from lightplan.remedy_orders import remedy_orders
 from lightplan.routine_orders import routine_orders
 from lightplan.site.models import Site, Span
 from lightplan.standing import Standing
@@ -84,16 +85,17 @@ def _of_bench(
 ) -> tuple[Order, ...]:
     why, odds = _why(day, lamps, dates, sample)
     if lamps is None or (not day.batches and not lamps.earlier):
-        return (_order(day, window.start, Action.LEAVE_ALONE, why, odds),)
+        return (new_order(at_bench(day), window.start, Action.LEAVE_ALONE, why, odds=odds),)
     assert day.bench.lamps is not None
     lit_now = bool(lamps.earlier) and lamps.earlier[-1][1] >= window.start
     if day.bench.lamps.switch == "hand":
         return tuple(
-            _order(day, time, action, *_why_of_step(time, action, (why, odds), lamps, crew_end), until=until)
+            new_order(at_bench(day), time, action, reason, until=until, odds=chance)
             for time, until, action in _by_hand(lamps, window, lit_now)
+            for reason, chance in (_why_of_step(time, action, (why, odds), lamps, crew_end),)
         )
     ((time, until, action),) = _by_timer(lamps, window, lit_now)
-    order = _order(day, time, action, why, odds, until=until)
+    order = new_order(at_bench(day), time, action, why, until=until, odds=odds)
     if action is not Action.SET_TIMER:
         return (order,)
     as_set = _same_times(lamps.intervals, yesterday, window)
@@ -194,25 +196,3 @@ def _why(
         short = float(np.mean(why.value * of_day < why.limit))
         return why, 1.0 - short if why.rule in ENOUGH else short
     return why, None
-
-
-def _order(
-    day: BenchDay,
-    time: datetime,
-    action: Action,
-    why: Reason,
-    odds: float | None,
-    *,
-    until: datetime | None = None,
-) -> Order:
-    return Order(
-        number=0,
-        time=time,
-        until=until,
-        house=day.bench.house,
-        bench=day.bench.id,
-        action=action,
-        why=why,
-        certainty=certainty(odds),
-        odds=odds,
-    )

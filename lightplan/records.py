@@ -12,12 +12,13 @@ import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
+from lightplan.clock import utc_text
 from lightplan.records_covers import CoverOn, read_night_covers
 from lightplan.records_laid import TABLE as LAID_TABLE
 from lightplan.records_laid import Laid, LaidStretch, keep_laid, read_laid
@@ -224,10 +225,6 @@ def _bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
         connection.executescript(f"BEGIN IMMEDIATE; {script} PRAGMA user_version = {number}; COMMIT;")
 
 
-def _utc(moment: datetime) -> str:
-    return moment.astimezone(UTC).isoformat(timespec="seconds")
-
-
 def keep_plan(
     folder: Path,
     *,
@@ -250,17 +247,17 @@ def keep_plan(
     text = json.dumps(plan, ensure_ascii=False)
     with open_records(folder) as db:
         db.execute(
-            "INSERT OR IGNORE INTO first_plan VALUES (?, ?, ?)", (day.isoformat(), _utc(made_at), text)
+            "INSERT OR IGNORE INTO first_plan VALUES (?, ?, ?)", (day.isoformat(), utc_text(made_at), text)
         )
-        db.execute("DELETE FROM plan WHERE day = ? AND made_at = ?", (day.isoformat(), _utc(made_at)))
+        db.execute("DELETE FROM plan WHERE day = ? AND made_at = ?", (day.isoformat(), utc_text(made_at)))
         row = db.execute(
             "INSERT INTO plan (day, made_at, window_from, window_to, plan_json, weather_source, weather_csv)"
             " VALUES (?, ?, ?, ?, ?, ?, ?)",
             (
                 day.isoformat(),
-                _utc(made_at),
-                _utc(window[0]) if window else None,
-                _utc(window[1]) if window else None,
+                utc_text(made_at),
+                utc_text(window[0]) if window else None,
+                utc_text(window[1]) if window else None,
                 text,
                 weather_source,
                 weather_table.round(3).to_csv(),
@@ -272,7 +269,11 @@ def keep_plan(
         )
         db.executemany(
             "INSERT INTO lamp_time VALUES (?, ?, ?, ?)",
-            [(row, bench, _utc(on), _utc(off)) for bench, times in lamps.items() for on, off in times],
+            [
+                (row, bench, utc_text(on), utc_text(off))
+                for bench, times in lamps.items()
+                for on, off in times
+            ],
         )
         keep_laid(db, row, laid or {})
 
@@ -291,7 +292,7 @@ def read_history(folder: Path, day: date, now: datetime) -> History:
         plans = db.execute(
             "SELECT id, window_from, window_to FROM plan WHERE made_at < ? AND day >= ? AND day <= ?"
             " AND window_from IS NOT NULL ORDER BY made_at",
-            (_utc(now), (day - timedelta(days=HISTORY_DAYS)).isoformat(), day.isoformat()),
+            (utc_text(now), (day - timedelta(days=HISTORY_DAYS)).isoformat(), day.isoformat()),
         ).fetchall()
         lamps: dict[str, list[Stretch]] = {}
         for plan_id, begin, finish in plans:
@@ -308,11 +309,11 @@ def read_history(folder: Path, day: date, now: datetime) -> History:
                 lamps.setdefault(bench, []).append(Stretch(window, tuple(intervals)))
         windows = [(p, (datetime.fromisoformat(a), datetime.fromisoformat(b))) for p, a, b in plans]
         laid = read_laid(db, windows)
-        covers = read_night_covers(db, day, made_before=_utc(now))
+        covers = read_night_covers(db, day, made_before=utc_text(now))
         account = db.execute(
             "SELECT bench, account_after FROM bench_plan JOIN plan ON plan.id = plan_id"
             " WHERE day = ? AND made_at < ? AND account_after IS NOT NULL ORDER BY made_at",
-            ((day - timedelta(days=1)).isoformat(), _utc(now)),
+            ((day - timedelta(days=1)).isoformat(), utc_text(now)),
         ).fetchall()
     return History({bench: tuple(s) for bench, s in lamps.items()}, dict(account), laid, covers)
 
@@ -323,7 +324,8 @@ def first_plan(folder: Path, day: date, now: datetime) -> dict[str, Any] | None:
         return None
     with open_records(folder) as db:
         row = db.execute(
-            "SELECT plan_json FROM first_plan WHERE day = ? AND made_at <= ?", (day.isoformat(), _utc(now))
+            "SELECT plan_json FROM first_plan WHERE day = ? AND made_at <= ?",
+            (day.isoformat(), utc_text(now)),
         ).fetchone()
     if row is None:
         return None

@@ -5,7 +5,9 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
+
+from lightplan.clock import utc_text
 
 TABLE = """
     CREATE TABLE laid_time (
@@ -51,7 +53,7 @@ def keep_laid(db: sqlite3.Connection, plan_id: int | None, laid: Mapping[str, It
     db.executemany(
         "INSERT INTO laid_time VALUES (?, ?, ?, ?, ?)",
         [
-            (plan_id, place, one.what, _utc(one.on), _utc(one.off))
+            (plan_id, place, one.what, utc_text(one.on), utc_text(one.off))
             for place, times in laid.items()
             for one in times
         ],
@@ -87,7 +89,3 @@ def read_laid(
         )
         for place in places
     }
-
-
-def _utc(moment: datetime) -> str:
-    return moment.astimezone(UTC).isoformat(timespec="seconds")

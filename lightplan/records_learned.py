@@ -7,7 +7,8 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from lightplan.records import FILE_NAME, _utc, open_records
+from lightplan.clock import utc_text
+from lightplan.records import FILE_NAME, open_records
 
 
 def keep_calibration(folder: Path, found: dict[str, Any], made_at: datetime) -> None:
@@ -15,7 +16,7 @@ def keep_calibration(folder: Path, found: dict[str, Any], made_at: datetime) -> 
     with open_records(folder) as db:
         db.execute(
             "INSERT INTO calibration (made_at, found_json, in_use) VALUES (?, ?, 1)",
-            (_utc(made_at), json.dumps(found, ensure_ascii=False)),
+            (utc_text(made_at), json.dumps(found, ensure_ascii=False)),
         )
 
 
@@ -44,7 +45,7 @@ def keep_score(folder: Path, day: date, score: dict[str, Any], made_at: datetime
     with open_records(folder) as db:
         db.execute(
             "INSERT OR REPLACE INTO score VALUES (?, ?, ?)",
-            (day.isoformat(), _utc(made_at), json.dumps(score, ensure_ascii=False)),
+            (day.isoformat(), utc_text(made_at), json.dumps(score, ensure_ascii=False)),
         )
 
 

@@ -10,8 +10,9 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from lightplan.clock import utc_text
 from lightplan.problems import InputError
-from lightplan.records import FILE_NAME, _utc, open_records
+from lightplan.records import FILE_NAME, open_records
 
 COLUMNS = "id, kind, at, house, bench, detail, entered_at, struck_at, struck_why"
 
@@ -50,7 +51,7 @@ class New:
     @property
     def fingerprint(self) -> str:
         known = {key: value for key, value in self.detail.items() if key not in NOT_TYPED}
-        return json.dumps([self.kind, _utc(self.at), self.house, self.bench, known], sort_keys=True)
+        return json.dumps([self.kind, utc_text(self.at), self.house, self.bench, known], sort_keys=True)
 
 
 def add_readings(folder: Path, new: Iterable[New], entered_at: datetime) -> tuple[int, ...]:
@@ -81,17 +82,17 @@ def _insert(db: sqlite3.Connection, reading: New, entered_at: datetime) -> int:
         " VALUES (?, ?, ?, ?, ?, ?, ?)",
         (
             reading.kind,
-            _utc(reading.at),
+            utc_text(reading.at),
             reading.house,
             reading.bench,
             json.dumps(reading.detail, ensure_ascii=False),
             reading.fingerprint,
-            _utc(entered_at),
+            utc_text(entered_at),
         ),
     ).lastrowid
     assert row is not None
     db.executemany(
-        "INSERT INTO logged VALUES (?, ?, ?)", [(row, _utc(at), value) for at, value in reading.logged]
+        "INSERT INTO logged VALUES (?, ?, ?)", [(row, utc_text(at), value) for at, value in reading.logged]
     )
     return row
 
@@ -128,7 +129,9 @@ def strike_out(folder: Path, number: int, why: str, at: datetime) -> Row:
     if row.struck_at is not None:
         raise InputError(f"Reading {number} is struck out already ({row.struck_why}).")
     with open_records(folder) as db:
-        db.execute("UPDATE reading SET struck_at = ?, struck_why = ? WHERE id = ?", (_utc(at), why, number))
+        db.execute(
+            "UPDATE reading SET struck_at = ?, struck_why = ? WHERE id = ?", (utc_text(at), why, number)
+        )
     return row
 
 
@@ -154,7 +157,7 @@ def orders_of(folder: Path, day: date, now: datetime) -> tuple[dict[int, OrderKe
     with open_records(folder) as db:
         sheets = db.execute(
             "SELECT made_at, plan_json FROM plan WHERE day = ? AND made_at <= ? ORDER BY made_at",
-            (day.isoformat(), _utc(now)),
+            (day.isoformat(), utc_text(now)),
         ).fetchall()
     return tuple(
         {

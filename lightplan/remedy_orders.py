@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.advice.certainty import LIKELY
 from lightplan.advice.covers import CoverPlan
 from lightplan.clock import STEP, STEP_S, Grid, Window
 from lightplan.dayplan import Action, BenchDay, Certainty, CoverTime, Note, Order, Reason, Sign
 from lightplan.heat.bench_body import IN_TRAYS
 from lightplan.laid import TENTS
+from lightplan.new_order import Where, at_bench, certainty, new_order
 from lightplan.records_covers import SHORT_DAY
 from lightplan.records_laid import Laid
 from lightplan.remedies import HouseDone, Remedies
@@ -22,9 +24,6 @@ from lightplan.site.models import Site
 from lightplan.standing import Lying, NightCover, Standing
 
 Array = NDArray[np.float64]
-
-# How sure an order is, by its odds (the design's own steps; judgement)
-SURE, LIKELY = 0.8, 0.5
 
 MOVE_OVER_MIN = 60.0  # weighed minutes over what kills, left by all else: trays are moved; judgement
 
@@ -36,12 +35,6 @@ THERE_ALREADY = Reason("already-set")
 DAY_H = 24.0
 
 
-def certainty(odds: float | None) -> Certainty:
-    if odds is None or odds >= SURE:
-        return Certainty.SURE
-    return Certainty.LIKELY if odds >= LIKELY else Certainty.STAND_BY
-
-
 def house_orders(
     houses: Mapping[str, HouseDone], site: Site, grid: Grid, window: Window | None
 ) -> tuple[Order, ...]:
@@ -50,10 +43,10 @@ def house_orders(
     for house_id, done in houses.items():
         if done.vents is not None:
             why = Reason("vent-limit", done.vents.shut_c, site.house(house_id).vent_at_c, "c")
-            moments = (grid.moment(done.vents.on), grid.moment(done.vents.off))
-            found.append(_order(house_id, None, Action.VENT, moments, why, None))
+            on, off = grid.moment(done.vents.on), grid.moment(done.vents.off)
+            found.append(new_order((house_id, None), on, Action.VENT, why, until=off))
         if done.cover is not None:
-            found += _of_lying(house_id, None, done.cover, None)
+            found += _of_lying((house_id, None), done.cover, None)
         if window is not None:
             found += _by_night((house_id, None), done.night, done.left, window)
     return tuple(found)
@@ -66,16 +59,16 @@ def remedy_orders(day: BenchDay, standing: Standing, window: Window) -> list[Ord
     goes_on = next((one for one in standing.lying if night and _goes_on(one, night)), None)
     for lying in standing.lying:
         lies = replace(lying, off=night.off) if night is not None and lying is goes_on else lying
-        found += _of_lying(day.bench.house, day.bench.id, lies, window)
+        found += _of_lying(at_bench(day), lies, window)
     found.sort(key=lambda order: order.action is Action.CLOSE_TENT)  # after what lies on it is off
     plan = standing.plan
     in_trays = any(b.batch.stage in IN_TRAYS for b in day.batches)
     if plan is not None and plan.kills > MOVE_OVER_MIN and plan.odds >= LIKELY and in_trays:
         at = min((one.on for one in standing.lying if one.plan is not None), default=window.start)
-        found.append(_order(day.bench.house, day.bench.id, Action.MOVE, (at, None), why_of(plan), plan.odds))
+        found.append(new_order(at_bench(day), at, Action.MOVE, why_of(plan), odds=plan.odds))
     own = [each for each in standing.left if not each.over_house]
     tonight = None if night is None or goes_on is not None or night.over_house else night
-    return [*found, *_by_night((day.bench.house, day.bench.id), tonight, own, window)]
+    return [*found, *_by_night(at_bench(day), tonight, own, window)]
 
 
 def _goes_on(lying: Lying, night: NightCover) -> bool:
@@ -84,26 +77,22 @@ def _goes_on(lying: Lying, night: NightCover) -> bool:
 
 
 def _by_night(
-    place: tuple[str, str | None], night: NightCover | None, last: Iterable[NightCover], window: Window
+    place: Where, night: NightCover | None, last: Iterable[NightCover], window: Window
 ) -> Iterator[Order]:
-    """Dark covers that make a short day: off what lay by night, on what is to lie tonight.
-
-    place : a house and a bench in it, or none for the whole house.
-    """
-    house, bench = place
+    """Dark covers that make a short day: off what lay by night, on what is to lie tonight."""
     for left in (each for each in last if not each.is_off and each.off < window.end):
         done = Reason("dark-done", left.dark_h, DAY_H - left.wanted_h, "h")
-        yield _order(house, bench, Action.UNCOVER, (left.off, None), done, None, left.cover.name)
+        yield new_order(place, left.off, Action.UNCOVER, done, subject=left.cover.name)
     if night is not None:
-        moments = (night.on, night.off)
-        yield _order(house, bench, Action.COVER, moments, _short_day(night), None, night.cover.name)
+        why, name = _short_day(night), night.cover.name
+        yield new_order(place, night.on, Action.COVER, why, until=night.off, subject=name)
 
 
 def _short_day(night: NightCover) -> Reason:
     return Reason(SHORT_DAY, night.day_h, night.wanted_h, "h")
 
 
-def _of_lying(house: str, bench: str | None, lying: Lying, window: Window | None) -> Iterator[Order]:
+def _of_lying(where: Where, lying: Lying, window: Window | None) -> Iterator[Order]:
     """On, where it is ordered now; off, where the hands of this window take it off."""
     if lying.is_over:
         return
@@ -111,14 +100,20 @@ def _of_lying(house: str, bench: str | None, lying: Lying, window: Window | None
     subject = lying.what.removeprefix("tent-") if is_tent else lying.what
     if lying.plan is not None:
         action = Action.OPEN_TENT if is_tent else Action.COVER
-        moments = (lying.on, lying.off)
-        yield _order(
-            house, bench, action, moments, why_of(lying.plan), lying.plan.odds, subject, sign_of(lying)
+        yield new_order(
+            where,
+            lying.on,
+            action,
+            why_of(lying.plan),
+            until=lying.off,
+            odds=lying.plan.odds,
+            subject=subject,
+            sign=sign_of(lying),
         )
     if window is None or lying.off < window.end:
         action = Action.CLOSE_TENT if is_tent else Action.UNCOVER
         odds = lying.plan.odds if lying.plan else None
-        yield _order(house, bench, action, (lying.off, None), OVER, odds, None if is_tent else subject)
+        yield new_order(where, lying.off, action, OVER, odds=odds, subject=None if is_tent else subject)
 
 
 def sign_of(lying: Lying) -> Sign | None:
@@ -128,32 +123,6 @@ def sign_of(lying: Lying) -> Sign | None:
         return None
     by = lying.on.astimezone(UTC) + (plan.sign_at - plan.on) * STEP
     return Sign(by.astimezone(lying.on.tzinfo), SIGN_STEP * math.floor(plan.sign_ppfd / SIGN_STEP))
-
-
-def _order(
-    house: str,
-    bench: str | None,
-    action: Action,
-    moments: tuple[datetime, datetime | None],
-    why: Reason,
-    odds: float | None,
-    subject: str | None = None,
-    sign: Sign | None = None,
-) -> Order:
-    time, until = moments
-    return Order(
-        number=0,
-        time=time,
-        until=until,
-        house=house,
-        bench=bench,
-        action=action,
-        why=why,
-        certainty=certainty(odds),
-        odds=odds,
-        subject=subject,
-        sign=sign,
-    )
 
 
 def cover_times(standing: Standing) -> tuple[CoverTime, ...]:

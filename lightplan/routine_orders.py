@@ -7,7 +7,8 @@ from datetime import datetime, timedelta
 
 from lightplan.clock import Window, at_local
 from lightplan.crops.needs import emergence_window
-from lightplan.dayplan import Action, BenchDay, Certainty, Order, Reason
+from lightplan.dayplan import Action, BenchDay, Order, Reason
+from lightplan.new_order import at_bench, new_order
 from lightplan.site.models import Site, Stage
 
 LOOK_AGAIN_MIN = 15 * 60  # the second look for seedlings, or an hour before the crew goes; common practice
@@ -40,17 +41,19 @@ def _looks(day: BenchDay, window: Window, last: datetime) -> Iterator[Order]:
         why = Reason("emergence-window", float(since), float(due), "d")
         for time in (window.start, min(afternoon, last - timedelta(hours=1))):
             if time >= window.start:
-                yield _order(day, time, Action.CHECK_EMERGENCE, why, subject=batch.crop)
+                yield new_order(at_bench(day), time, Action.CHECK_EMERGENCE, why, subject=batch.crop)
 
 
 def _waters(day: BenchDay, hands: list[Order], window: Window) -> Iterator[Order]:
     off = [o.time for o in hands if o.action is Action.UNCOVER and o.why.rule != "dark-done"]
     if off:
         hours = WATER_AFTER.total_seconds() / 3600
-        yield _order(day, max(off) + WATER_AFTER, Action.CHECK_WATER, Reason("water", hours, hours, "h"))
+        yield new_order(
+            at_bench(day), max(off) + WATER_AFTER, Action.CHECK_WATER, Reason("water", hours, hours, "h")
+        )
     if day.lamps.intervals or day.lamps.earlier:
         noon = at_local(window.start.date(), NOON_MIN, window.start.tzinfo)  # type: ignore[arg-type]
-        yield _order(day, noon, Action.CHECK_WATER, Reason("lit-trays"))
+        yield new_order(at_bench(day), noon, Action.CHECK_WATER, Reason("lit-trays"))
 
 
 def _reading(day: BenchDay, hands: list[Order], window: Window) -> Iterator[Order]:
@@ -58,21 +61,4 @@ def _reading(day: BenchDay, hands: list[Order], window: Window) -> Iterator[Orde
     against = [o.why for o in hands if o.action is Action.COVER and o.why.rule == "ppfd-limit"]
     if against and day.limits is not None and day.limits.mark in NOT_READ:
         noon = at_local(window.start.date(), NOON_MIN, window.start.tzinfo)  # type: ignore[arg-type]
-        yield _order(day, noon, Action.MEASURE, against[0])
-
-
-def _order(
-    day: BenchDay, time: datetime, action: Action, why: Reason, *, subject: str | None = None
-) -> Order:
-    return Order(
-        number=0,
-        time=time,
-        until=None,
-        house=day.bench.house,
-        bench=day.bench.id,
-        action=action,
-        why=why,
-        certainty=Certainty.SURE,
-        odds=None,
-        subject=subject,
-    )
+        yield new_order(at_bench(day), noon, Action.MEASURE, against[0])

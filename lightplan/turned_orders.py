@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from datetime import date, datetime
 
 from lightplan.clock import Window, at_local
-from lightplan.dayplan import Action, BenchDay, Certainty, Order, Reason
+from lightplan.dayplan import Action, BenchDay, Order, Reason
+from lightplan.new_order import at_bench, new_order
 from lightplan.site.models import Site
 from lightplan.turned_benches import TurnedBench
 from lightplan.turned_standing import DARK_BY_DAY, laid_on
@@ -39,7 +40,7 @@ def _moved(day: BenchDay, turned: TurnedBench, date: date, site: Site, window: W
     why = Reason("temperature-limit", day.temperature.peak_after, kills, "c")
     at = max(laid[-1].on, window.start)
     if at < laid[-1].off:
-        yield _order(day, at, Action.MOVE, why, "to a cool room for the day")
+        yield new_order(at_bench(day), at, Action.MOVE, why, subject="to a cool room for the day")
 
 
 def _of_date(day: BenchDay, turned: TurnedBench, date: date, site: Site, window: Window) -> Iterator[Order]:
@@ -47,31 +48,38 @@ def _of_date(day: BenchDay, turned: TurnedBench, date: date, site: Site, window:
     if asked is None:
         return
     tent = turned.bench.tent is not None and turned.bench.tent_opens
+    here = at_bench(day)
+
+    def look(time: datetime) -> Order:
+        since, crop = _since(turned, date), turned.batch.crop
+        return new_order(here, time, Action.CHECK_EMERGENCE, since, subject=crop)
+
     laid = laid_on(turned, date, site)
     for one in laid:
         if one.off < window.start:
             continue
         on = max(one.on, window.start)
         dark, late = one.reason is DARK_BY_DAY, on > one.on
-        why = _why(on, site)
+        why, name = _why(on, site), one.cover.name
         if dark and asked.looked_at and not late:  # later in the day it may lie there already
-            yield _order(day, on, Action.CHECK_EMERGENCE, _since(turned, date), turned.batch.crop)
+            yield look(on)
         if on < one.off:
             if dark and tent:
-                yield _order(day, on, Action.CLOSE_TENT, why or DARK_BY_DAY)
-            yield _order(day, on, Action.COVER, why or one.reason, one.cover.name, until=one.off)
+                yield new_order(here, on, Action.CLOSE_TENT, why or DARK_BY_DAY)
+            yield new_order(here, on, Action.COVER, why or one.reason, until=one.off, subject=name)
     for one in reversed(laid):  # what was laid last comes off first
         if one.off < window.start:
             continue
-        yield _order(day, one.off, Action.UNCOVER, _why(one.off, site) or one.reason, one.cover.name)
+        why_off, name = _why(one.off, site) or one.reason, one.cover.name
+        yield new_order(here, one.off, Action.UNCOVER, why_off, subject=name)
         if one.reason is DARK_BY_DAY and tent:
-            yield _order(day, one.off, Action.OPEN_TENT, OPEN_BY_NIGHT, "rolled-back")
+            yield new_order(here, one.off, Action.OPEN_TENT, OPEN_BY_NIGHT, subject="rolled-back")
     off = laid[-1].off
     if off < window.start:
         return
-    yield _order(day, off, Action.CHECK_WATER, Reason("inverted-water"))
+    yield new_order(here, off, Action.CHECK_WATER, Reason("inverted-water"))
     if asked.looked_at:
-        yield _order(day, off, Action.CHECK_EMERGENCE, _since(turned, date), turned.batch.crop)
+        yield look(off)
 
 
 def _why(moment: datetime, site: Site) -> Reason | None:
@@ -86,26 +94,3 @@ def _since(turned: TurnedBench, date: date) -> Reason:
     since = (date - turned.plan.sown).days
     first = turned.plan.emergence.first if turned.plan.emergence else turned.plan.back[0].day
     return Reason("emergence-window", float(since), float((first - turned.plan.sown).days), "d")
-
-
-def _order(
-    day: BenchDay,
-    time: datetime,
-    action: Action,
-    why: Reason,
-    subject: str | None = None,
-    *,
-    until: datetime | None = None,
-) -> Order:
-    return Order(
-        number=0,
-        time=time,
-        until=until,
-        house=day.bench.house,
-        bench=day.bench.id,
-        action=action,
-        why=why,
-        certainty=Certainty.SURE,
-        odds=None,
-        subject=subject,
-    )

@@ -8,8 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.clock import STEPS_PER_H, Grid
+from lightplan.crops.limits import SEED_KILL
 from lightplan.heat.house_air import Vents
 from lightplan.heat.runs import HouseHeat
+from lightplan.heat_day import FROST_MARGIN_K, MUCH_K
 from lightplan.site.models import House
 
 Array = NDArray[np.float64]
@@ -18,9 +20,7 @@ Mask = NDArray[np.bool_]
 # Vents stay open over night where shut ones leave a house hot for so long after the last hands, if the night
 # is mild; and where the air would reach what kills, if heating can hold the house against them. Judgement.
 STILL_HOT_H, MILD_K, MILD_C = 2.0, 10.0, 2.0  # outside no further under heat_to_c, and never under
-KILLS_C = 40.0
-COLDER_K = 3.0  # the design's own margin for a house that its heating does not hold
-MUCH_K = 4.0  # over vent_at_c, vents are fully open: shut ones are worth an order from there
+KILLS_C, _ = SEED_KILL
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ def vents_by_hand(
     if end is None or end <= last or hot_h < STILL_HOT_H:
         return times
     mild = ready.outdoor_c[last:end].min() >= max(house.heat_to_c - MILD_K, MILD_C)
-    held = opened_so(ready, left_open, last).air_c()[last:end].min() >= house.heat_to_c - COLDER_K
+    held = opened_so(ready, left_open, last).air_c()[last:end].min() >= house.heat_to_c - FROST_MARGIN_K
     return left_open if mild or (held and after[-1] > KILLS_C) else times
 
 

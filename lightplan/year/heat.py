@@ -24,7 +24,6 @@ from lightplan.year.light import HouseSun
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-GATE_K = 4.0  # over vent_at_c: vents fully open and still warm, when older plants need shade from light
 HELD_K = 0.05  # air this near its heating set point is being heated
 
 
@@ -134,7 +133,7 @@ def bench_heat_year(
         felt[here] = heat_of(bench, light, sky, where=kind).felt_c(air_c, lit=burning)[here]
     house = site.house(bench.house)
     gate = np.array([not light_hurts_by_itself(bench, day) for day in grid.dates])[grid.day]
-    bright = np.where(gate & (air_c <= house.vent_at_c + GATE_K), 0.0, light.open)
+    bright = np.where(gate & (air_c <= house.vent_at_c + UNCALIBRATED.vent_band_k), 0.0, light.open)
     return BenchHeatYear(
         where=where,
         peak_c=day_peaks(felt, grid),

@@ -17,7 +17,7 @@ import sys
 import tempfile
 from collections import defaultdict
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
 
@@ -25,15 +25,23 @@ import numpy as np
 from scipy.stats import norm
 
 from lightplan.advice.covers import States, Tent
-from lightplan.clock import STEP_S, STEPS_PER_H, Grid, Window, at_local
-from lightplan.cover_tasks import VENTS_OPEN_OVER_K
+from lightplan.clock import (
+    LOOK_AHEAD_DAYS,
+    STEP_S,
+    STEPS_PER_H,
+    Grid,
+    Window,
+    at_local,
+    grid_over,
+    window_for,
+)
 from lightplan.crops.limits import bench_limits, light_hurts_by_itself
 from lightplan.crops.needs import bench_needs
+from lightplan.heat.parameters import UNCALIBRATED
 from lightplan.heat_day import bench_ready, house_ready, steps_wanted
 from lightplan.house.kept import kept_house_light
 from lightplan.laid import as_remedy
 from lightplan.light import benches_light
-from lightplan.plan import planning_grid
 from lightplan.records import NO_HISTORY
 from lightplan.records_laid import Laid, LaidStretch
 from lightplan.remedies import Morning, Remedies, remedies_for
@@ -49,6 +57,7 @@ from lightplan.weather.table import Spread, Weather
 CLEAR = 0.7  # of the clear sky's light
 FROM_MIN, TO_MIN = 10 * 60, 15 * 60
 NONE, ORDERS = "none", "orders"
+BRIGHTEST_W_M2 = 1100.0  # that a forecast may say
 KNOWN_DAYS = 3  # laid times of so many days before are handed on
 MEMBERS = 20
 
@@ -78,54 +87,50 @@ def main(
     sample: str = "ottermoss", known: str = "perfect", first: str = "2026-01-01", days: int = 365
 ) -> None:
     site = read_site(Path("sample_sites") / sample)
-    with tempfile.TemporaryDirectory() as cache:
-        housed = {b.house for b in site.benches}
-        lights = {h.id: kept_house_light(h, Path(cache)) for h in site.houses if h.id in housed}
-        years = run(site, lights, known=known, first=date.fromisoformat(first), days=days)
-    show(years)
+    cache, housed = Path(tempfile.gettempdir()) / "bench_covers", {b.house for b in site.benches}
+    lights = {h.id: kept_house_light(h, cache) for h in site.houses if h.id in housed}
+    show(run(site, lights, known=known, first=date.fromisoformat(first), days=days))
 
 
 def run(site: Site, lights: dict, *, known: str, first: date, days: int) -> dict[str, Year]:
     years: dict[str, Year] = {b.id: Year() for b in site.benches}
     laid: dict[str, list[LaidStretch]] = {b.id: [] for b in site.benches}
     errors = np.exp(draw_errors(days, 0))
+    whole = grid_over(first, days + LOOK_AHEAD_DAYS + 1, site.timezone)
+    season = weather_for(site, whole, needed_until=whole.moment(len(whole)), now=_midnight(first, site))
     for number in range(days):
         day = first + timedelta(days=number)
-        now = datetime.combine(day, time(0), site.timezone).astimezone(UTC)
-        grid, window = planning_grid(site, day, now)
-        true = weather_for(site, grid, needed_until=grid.moment(len(grid)), now=now, offline=True)
-        told = _as_known(true, grid, known, errors[number])
+        window = window_for(site, day, _midnight(day, site))
+        grid = grid_over(day, 1 if window is None else (window.end.date() - day).days + 1, site.timezone)
+        hours = (season.table.index >= grid.times[0].floor("h")) & (season.table.index <= grid.times[-1])
+        true = replace(season, table=season.table[hours])
         recent = {b: tuple(found[-KNOWN_DAYS:]) for b, found in laid.items()}
-        morning = _morning(site, told, recent, grid, window, lights)
-        ordered = remedies_for(morning, lights)
-        _judge_day(_morning(site, true, recent, grid, window, lights), morning, ordered, lights, years, laid)
+        told = _morning(site, _as_known(true, grid, known, errors[number]), recent, grid, window, lights)
+        came = told if known == "perfect" else _morning(site, true, recent, grid, window, lights)
+        _judge_day(came, told, remedies_for(told, lights), lights, years, laid)
     return years
+
+
+def _midnight(day: date, site: Site) -> datetime:
+    return at_local(day, 0, site.timezone)
 
 
 def _as_known(true: Weather, grid: Grid, known: str, factors: np.ndarray) -> Weather:
     """The weather that a morning expects, and how sure of it it is."""
-    dates = true.spread.dates
+    days = len(grid.dates)
     if known == "perfect":
-        sure = np.ones(len(dates))
-        return replace(true, spread=Spread(dates, sure, sure, sure[None]))
-    ahead = np.minimum(np.arange(len(dates)), len(factors) - 1)
-    sd = np.array([ERROR_SD[min(n, len(ERROR_SD) - 1)] for n in ahead])
-    chances = (np.arange(MEMBERS) + 0.5) / MEMBERS
-    sample = np.exp(sd**2 / 2 + norm.ppf(chances)[:, None] * sd)  # true over forecast light
+        sure = np.ones(days)
+        return replace(true, spread=Spread(grid.dates, sure, sure, sure[None]))
+    sd = np.array([ERROR_SD[min(n, len(ERROR_SD) - 1)] for n in range(days)])
+    chances = norm.ppf((np.arange(MEMBERS) + 0.5) / MEMBERS)
+    sample = np.exp(sd**2 / 2 + chances[:, None] * sd)  # true over forecast light
     low, high = (np.exp(sd**2 / 2 + norm.ppf(q) * sd) for q in (0.1, 0.9))
-    starts = [grid.moment(int(np.searchsorted(grid.day, n))).astimezone(UTC) for n in range(len(dates))]
-    of_row = np.clip(
-        np.searchsorted(
-            np.array([s.timestamp() for s in starts]), [t.timestamp() for t in true.table.index], side="right"
-        )
-        - 1,
-        0,
-        None,
-    )
     table = true.table.copy()
-    table["ghi_w_m2"] = np.minimum(table["ghi_w_m2"] * factors[ahead][of_row], 1200.0)
+    step_of_row = np.searchsorted(grid.times, table.index).clip(max=len(grid) - 1)
+    of_row = factors[np.minimum(grid.day[step_of_row], len(factors) - 1)]
+    table["ghi_w_m2"] = np.minimum(table["ghi_w_m2"] * of_row, BRIGHTEST_W_M2)
     table[["dni_w_m2", "dhi_w_m2"]] = np.nan  # split anew, as from a service that gives the sum alone
-    return replace(true, table=table, spread=Spread(dates, low, high, sample))
+    return replace(true, table=table, spread=Spread(grid.dates, low, high, sample))
 
 
 def _morning(
@@ -238,7 +243,7 @@ def _count(tally: Tally, true: Morning, bench: Bench, heat, air, states: States,
     need = true.needs[bench.id].needs
     counts = np.ones(today, dtype=bool)
     if not light_hurts_by_itself(bench, grid.dates[0]):
-        counts = air[:today] > site.house(bench.house).vent_at_c + VENTS_OPEN_OVER_K
+        counts = air[:today] > site.house(bench.house).vent_at_c + UNCALIBRATED.vent_band_k
     assert limits is not None
     for value, limit, borne, name in (
         (felt, limits.temperature_c, limits.temperature_minutes, "over"),

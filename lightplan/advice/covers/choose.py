@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm
 
+from lightplan.advice.certainty import TOLD
 from lightplan.advice.covers.judge import Verdict, broken, judge, light, states_of
 from lightplan.advice.covers.remedies import (
     Steps,
@@ -31,7 +32,6 @@ Array = NDArray[np.float64]
 WORTH_IT = 0.5  # share of what is over limits that a remedy may leave; judgement
 STAY_SAVES_MIN = 60.0  # weighed minutes for which something is left as it is overnight; judgement
 TELLS = 0.5  # share of its peak from which the day's light tells a bright day from a dull one; judgement
-TOLD_FROM = 0.2  # odds below which nothing is ordered: the design's own step (judgement)
 WARMER_SD = tuple(float(q) for q in norm.ppf((np.arange(5) + 0.5) / 5))  # equally likely errors
 
 
@@ -61,7 +61,7 @@ Spans = Callable[[CoverTask, Remedy], tuple[Steps, Steps]]
 def plan_cover(task: CoverTask) -> CoverPlan:
     """What to do on one bench today; nothing where a limit is broken on fewer than 2 likely days in 10."""
     day = _odds(task)
-    if day.odds < TOLD_FROM:
+    if day.odds < TOLD:
         return _as_it_stands(task, day)
     none = np.zeros(1, dtype=np.int64)
     open_day = judge(task, Remedy(), none, none, factor=day.factor, warmer_c=day.warmer_c)
