@@ -29,8 +29,10 @@ from lightplan.clock import STEP_S
 
 Array = NDArray[np.float64]
 
-WORTH_IT = 0.5  # share of what is over limits that a remedy may leave; judgement
-STAY_SAVES_MIN = 60.0  # weighed minutes for which something is left as it is overnight; judgement
+# A walk is worth it where it takes away half of what is over limits, or an hour of what kills; something is
+# left as it is overnight for an hour. Weighed minutes; judgement
+WORTH_IT = 0.5
+STAY_SAVES_MIN = KILLS_SAVED_MIN = 60.0
 TELLS = 0.5  # share of its peak from which the day's light tells a bright day from a dull one; judgement
 WARMER_SD = tuple(float(q) for q in norm.ppf((np.arange(5) + 0.5) / 5))  # equally likely errors
 
@@ -71,8 +73,7 @@ def plan_cover(task: CoverTask) -> CoverPlan:
         for each_of in (left_open, left_covered):
             each = each_of(task, kills=best.verdict[0] >= STAY_SAVES_MIN)
             stay, rank = _try(task, day, best, each, spans_that_stay, open_day, rank, stays=True)
-            left, still = (found.verdict[0] + found.verdict[2] for found in (best, stay))
-            if still <= WORTH_IT * left and left - still >= STAY_SAVES_MIN:
+            if _stays(best, stay):
                 best = stay
     return _plan(task, best, day, open_day)
 
@@ -103,11 +104,24 @@ def _try(
         )
         n = int(order[0])
         key = _key(verdict, n, rank + place, remedy)
-        if key < best.key and verdict.broken[n] <= WORTH_IT * open_day.broken[0]:
+        if key < best.key and _worth_it(verdict, n, open_day):
             best = _Best(key, remedy, int(on[n]), int(off[n]), _told(verdict, n), stays)
         if not any(best.verdict):
             break  # all is held: what comes later is more than is needed
     return best, rank + len(each)
+
+
+def _worth_it(verdict: Verdict, n: int, open_day: Verdict) -> bool:
+    """Whether the n-th way takes enough of what nothing done would leave."""
+    spared = float(open_day.kills[0] - verdict.kills[n])
+    return bool(verdict.broken[n] <= WORTH_IT * open_day.broken[0]) or spared >= KILLS_SAVED_MIN
+
+
+def _stays(best: _Best, stay: _Best) -> bool:
+    """Whether leaving something as it is overnight is worth it beside the best that hands can end."""
+    left, still = (found.verdict[0] + found.verdict[2] for found in (best, stay))
+    halves = still <= WORTH_IT * left and left - still >= STAY_SAVES_MIN
+    return halves or best.verdict[0] - stay.verdict[0] >= KILLS_SAVED_MIN
 
 
 def _key(verdict: Verdict, n: int, rank: int, remedy: Remedy) -> tuple[float, ...]:
