@@ -261,3 +261,22 @@ def test_closing_and_covering_bring_the_caution_after_spraying(range_):
         plan = range_(bench("a", keys), sun=550.0)()
         assert orders(plan, asked)
         assert "spraying" in " ".join(plan["cautions"])
+
+
+def test_a_board_stays_on_while_taking_it_off_would_kill(range_):
+    """The crew goes at five, the sun at seven; by then the medium is hot for the night whatever is done."""
+    keys = f'{UNDER_TENT}\ntent_opens = false\ncovers = ["insulation-board"]'
+    seed = bench("a", keys, crop="pansy", stage="germination", sown=FRIDAY)
+    plan = range_(seed, site='crew = ["06:30", "17:00"]', sun=900.0, air_c=33.0)()
+    (cover,) = of(plan, "a")["covers"]
+    assert cover["off"] == plan["window"]["to"]
+    felt = plan["steps"]["a"]["temperature_c"]
+    assert max(felt[17 * 4 : 96]) <= max(felt[: 17 * 4]) + 0.5
+
+
+def test_hot_work_is_cautioned_where_hands_are_asked_for_in_hot_air(range_):
+    """From 32.2 °C on (tables/safety.csv); a cool house with the same orders says nothing."""
+    for air_c, told in ((33.0, True), (12.0, False)):
+        plan = range_(bench("a", UNDER_TENT), sun=500.0, air_c=air_c)()
+        assert orders(plan, "open-tent")
+        assert ("Hot work" in " ".join(plan["cautions"])) is told

@@ -28,6 +28,7 @@ HINDRANCES = {
     "turned": "its day turned round",
 }
 OVER = "day-over"  # beside a note's own values: whether the sheet's day is over
+BARE = "bare-minutes"  # the same: minutes over its temperature limit with nothing done, where told there
 NAMED_BENCHES = 5  # a line about more benches counts them and names the worst
 
 
@@ -183,10 +184,11 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
     "cover-under-minimum": lambda v, u: (
         f"the cover takes the day {short(v['short'])} mol under its minimum; without it heat would kill"
     ),
-    # no values: minutes are told with the limit
-    # ordered: whether anything is
+    # ordered: whether something is; minutes are told with the limit
     "limit-not-held": lambda v, u: (
-        "nothing at hand holds all of its limits" + ("; what helps most is ordered" if v["ordered"] else "")
+        "nothing at hand holds all of its limits; what helps most is ordered"
+        if v["ordered"]
+        else "nothing at hand holds all of its limits, or helps enough to be worth a walk"
     ),
     # cover: minutes of the dark cover; back: day on the way back (0: not yet), of: their number
     "day-turned": lambda v, u: _day_turned(v),
@@ -226,7 +228,9 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
 
 def _over_temperature_item(name: str, values: Values, units: Units) -> str:
     where = PLACES_SHORT[values["where"]]
-    return f"{name} {where} {units.temperature(values['limit'])} for {figure(values['minutes'])} min"
+    words = f"{name} {where} {units.temperature(values['limit'])} for {figure(values['minutes'])} min"
+    bare = values.get(BARE)
+    return words if bare is None else f"{words}, {hours(bare / 60)} with nothing done"
 
 
 def _over_ppfd_item(name: str, values: Values, units: Units) -> str:
@@ -261,8 +265,13 @@ def bench_lines(notes: Sequence[tuple[str, Note]], units: Units, *, over: bool =
     missing: dict[str, list[tuple[float, str]]] = {}
     others: dict[str, list[str]] = {}
     grouped: dict[str, list[str]] = {}
+    saved = _saved_beside(notes)
     for name, note in notes:
         values: Values = {**dict(note.values), OVER: over}
+        if name in saved and note.slug == "heat-saved":
+            continue
+        if name in saved and note.slug == "temperature-over-limit":
+            values = {**values, BARE: saved[name]}
         if note.slug in GROUPED:
             opening_of, item_of = GROUPED[note.slug]
             items, item = grouped.setdefault(opening_of(values), []), item_of(name, values, units)
@@ -289,6 +298,15 @@ def bench_lines(notes: Sequence[tuple[str, Note]], units: Units, *, over: bool =
         *(f"{opening}: {listing(items)}." for opening, items in grouped.items()),
         *(f"{listing(names)}: {words}." for words, names in others.items()),
     )
+
+
+def _saved_beside(notes: Sequence[tuple[str, Note]]) -> dict[str, float]:
+    """Minutes too hot with nothing done, of benches whose minutes as ordered are told with their limit."""
+    told = {
+        name: dict(note.values)["minutes"] for name, note in notes if note.slug == "temperature-over-limit"
+    }
+    each = ((name, dict(note.values)) for name, note in notes if note.slug == "heat-saved")
+    return {name: float(v["bare"]) for name, v in each if told.get(name) == v["ordered"]}  # type: ignore[arg-type]
 
 
 def _worst(found: list[tuple[float, str]]) -> str:

@@ -251,3 +251,25 @@ def test_names_in_plain_words() -> None:
     assert cover_name("shade-cloth-50") == "the 50 % shade cloth"
     assert cover_name("wet_paper") == COVERS["wet-paper"]
     assert cover_name("tatty-rug") == "the tatty rug"
+
+
+def test_hours_too_hot_are_told_once():
+    """With the limit where its minutes are those as ordered; by themselves where another step is passed."""
+    over = Note(
+        "temperature-over-limit", (("where", "air"), ("limit", 35.0), ("minutes", 60), ("mark", "page"))
+    )
+    saved = Note("heat-saved", (("bare", 300), ("ordered", 60)))
+    assert bench_lines([("Left", over), ("Left", saved), ("Right", over)], METRIC) == (
+        "Over the temperature limit: Left air 35 °C for 60 min, 5 h with nothing done and"
+        " Right air 35 °C for 60 min.",
+    )
+    other = Note("heat-saved", (("bare", 300), ("ordered", 90)))
+    assert bench_lines([("Left", over), ("Left", other)], METRIC) == (
+        "Over the temperature limit: Left air 35 °C for 60 min.",
+        "Hours too hot, as ordered: Left 5 h becomes 1 h 30 min.",
+    )
+
+
+def test_what_is_not_held_says_whether_anything_is_ordered():
+    said = [note_words(Note("limit-not-held", (("ordered", done),)), METRIC) for done in (True, False)]
+    assert "is ordered" in said[0] and "ordered" not in said[1]
