@@ -76,3 +76,20 @@ def test_what_dries_comes_off_while_it_is_wet_or_at_once(dry, off):
     hot = task(1200.0, has_tent=False, minimum_mol=0.0, target_mol=0.0, end=STEPS)
     assert at(comes_off(hot, BOARD, 0, dry)) == off
     assert at(comes_off(hot, BOARD, 0)) > "12:00"
+
+
+def test_an_hour_less_of_what_kills_is_worth_a_walk_though_other_heat_stays():
+    """Warm all day whatever is done, and over what kills from ten to three; the board spares all of that."""
+    noon = (MINUTE >= 10 * 60) & (MINUTE < 15 * 60)
+
+    def climate(states, factor):
+        return np.where((states.passed > 0.5) & noon, 41.0, 39.0) * np.ones((len(factor), 1))
+
+    limits = Limits(None, None, 25.0, 60, 40.0, 0, "memory")
+    plan = plan_cover(
+        task(climate=climate, limits=limits, has_tent=False, covers=BOARD.covers, minimum_mol=0.0)
+    )
+    assert plan.remedy == BOARD
+    assert plan.kills == 0
+    assert plan.unheld > 1000
+    assert (at(plan.on), at(plan.off)) == ("10:00", "15:00")
