@@ -62,9 +62,10 @@ def orders_for(
             yesterday=set_before[day.bench.id].yesterday,
             crew_end=crew_end,
         )
-        found += [o for o in of_lamps if not (hands and o.action is Action.LEAVE_ALONE)]
-        found += hands
         over = [order for order in of_houses if order.house == day.bench.house]
+        touched = hands or any(order.action is Action.COVER for order in over)
+        found += [o for o in of_lamps if not (touched and o.action is Action.LEAVE_ALONE)]
+        found += hands
         found += routine_orders(day, [*hands, *over], site, window) if upside_down is None else []
     found.sort(key=lambda order: (order.time, order.action in QUIET))
     return tuple(replace(order, number=n) for n, order in enumerate(found, start=1))

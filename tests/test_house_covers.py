@@ -28,6 +28,7 @@ def test_a_house_cover_is_planned_at_its_bright_end_for_the_limit_and_its_dark_e
     assert 1 <= drawn(plans["[0.02, 0.6]"]) < drawn(plans["[0.5, 0.5]"])
     for plan in plans.values():
         assert of(plan, "a")["dli"]["low"] >= 14
+        assert bool(orders(plan, "leave-alone")) is (drawn(plan) == 0)
 
 
 def test_a_house_cover_that_adds_nothing_to_what_is_done_at_the_benches_is_not_drawn(range_):
