@@ -118,7 +118,9 @@ def _covers(plan: DayPlan) -> str:
     for action, verb in ((Action.VENT, "vent"), (Action.OPEN_TENT, "open"), (Action.COVER, "cover")):
         orders = [o for o in plan.orders if o.action is action and o.why.rule != "inverted-night"]
         if orders:
-            key = (_places(plan, orders), clock(orders[0].time, plan.site, plan.day))
+            begin = clock(orders[0].time, plan.site, plan.day)
+            alike = all(order.time == orders[0].time for order in orders)
+            key = (_places(plan, orders), begin if alike else f"{begin} on")
             verbs.setdefault(key, []).append(verb)
     return "".join(f"; {listing(names)} {places} from {time}" for (places, time), names in verbs.items())
 

@@ -271,3 +271,21 @@ def test_what_is_done_in_one_walk_stands_on_one_line() -> None:
         ("3", []),
     ]
     assert rows[0].reason or rows[0].places[0].reason
+
+
+def test_the_one_sentence_gives_no_place_anothers_time() -> None:
+    plan = SAMPLES["good"]()
+    assert plan.window is not None
+    why = Reason("vent-limit", 40.0, 24.0, "c")
+    house = plan.site.houses[0].id
+
+    def vent(number: int, hours: int) -> Order:
+        at = plan.window.start + timedelta(hours=hours)  # type: ignore[union-attr]
+        return Order(number, at, None, house, None, Action.VENT, why, Certainty.SURE, None)
+
+    begin = f"{plan.window.start + timedelta(hours=1):%H:%M}"
+    alike, apart = (
+        sentence(replace(plan, orders=(vent(1, 1), vent(2, second)))).split(";")[1] for second in (1, 3)
+    )
+    assert f"from {begin}." in alike
+    assert f"from {begin} on." in apart
