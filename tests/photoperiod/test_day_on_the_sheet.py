@@ -348,3 +348,17 @@ def test_the_years_page_has_a_line_for_each_crop(tmp_path):
         ours = [date.fromisoformat(day) for day in rows[crop]["dates"]]
         assert len(ours) == len(turns) == 2
         assert all(abs((a - b).days) <= 1 for a, b in zip(ours, turns, strict=True))
+
+
+def test_a_timers_lamps_wait_for_hands_that_are_late_with_a_night_cover(tmp_path):
+    """The cloth burns, and is to come off at 06:30 as the crew comes; a dull day wants lamps from then on."""
+    folder = write(tmp_path, Row("one", SHORT, f"{CLOTH}\n{lamps(', cooling_min = 30')}"), clear=0.12)
+    first, after = (sheet(folder, MAY + timedelta(days=n)) for n in (0, 1))
+    (off,) = orders(after, "one", "uncover")
+    assert off["time"][11:16] == "06:30"
+    begins = [on[11:16] for on, _ in bench(after, "one")["lamps"]["intervals"]]
+    assert min(begins) == "07:00"
+    (tonight,) = [c for c in bench(first, "one")["covers"] if c["on"].startswith(str(MAY))]
+    lit = [end[:16] for _, end in bench(first, "one")["lamps"]["intervals"]]
+    cool = datetime.fromisoformat(tonight["on"]) - timedelta(minutes=30)
+    assert all(datetime.fromisoformat(f"{end}{tonight['on'][-6:]}") <= cool for end in lit)
