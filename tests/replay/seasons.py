@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -127,8 +126,3 @@ def season(site: Site, dli: Sequence[float], *, outdoor: float = 1.6, clear_mol:
             usual_dli_mol_m2_d=None,
         ),
     )
-
-
-def other_sun(given: Season, dli: Sequence[float]) -> Season:
-    """The same season with other days."""
-    return season(replace(given.site), dli)

@@ -74,10 +74,6 @@ class Horizon:
             return np.ones(len(self))
         return np.where(self.must & task.night_break[: len(self)], task.break_share, 1.0)
 
-    def of_day(self, per_day: Sequence[float] | Array) -> Array:
-        """A value of each day, spread over its steps."""
-        return np.asarray(per_day, dtype=float)[self.day]
-
 
 def horizon_of(
     task: LampTask, *, grid: Grid, window: Window, now: datetime, crew: Sequence[Interval | None]

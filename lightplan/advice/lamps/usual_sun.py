@@ -13,7 +13,7 @@ Array = NDArray[np.float64]
 
 USUAL_DAYS = 15  # on either side of a date, from which what is usual is taken; judgement
 LOW_POINT = float(norm.ppf(0.1))
-SLIGHT_SD = 1e-3
+SLIGHT_SD = 1e-3  # a spread this small is none; judgement
 
 
 @dataclass(frozen=True)

@@ -31,8 +31,8 @@ OWING = 0.25  # of each mol and day owed beyond what may be owed
 MISSING = 4.0  # of a day under its minimum
 SETTLED_DAYS = 25  # after which the value of light in hand hardly changes any more
 FAR_OWED = 5.0  # accounts that lie farther under what may be owed are valued as this far [mol]
-RUNG = 0.2  # of the ladder [mol m⁻²]
-CHOICES = 101  # of today's lamp light, from none to the most
+RUNG = 0.2  # of the ladder [mol m⁻²]; judgement
+CHOICES = 101  # of today's lamp light, from none to the most; judgement
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 WEIGHTS = WEIGHTS / WEIGHTS.sum()
 
