@@ -27,6 +27,8 @@ HINDRANCES = {
     "dli-limit": "the most light the crop bears in a day",
     "turned": "its day turned round",
 }
+WATCH = ", watch the plants at noon"
+NOT_HELD = (", or helps enough to be worth a walk", "; what helps most is ordered")  # nothing, something is
 OVER = "day-over"  # beside a note's own values: whether the sheet's day is over
 BARE = "bare-minutes"  # the same: minutes over its temperature limit with nothing done, where told there
 NAMED_BENCHES = 5  # a line about more benches counts them and names the worst
@@ -185,11 +187,7 @@ NOTES: dict[str, Callable[[Values, Units], str]] = {
         f"the cover takes the day {short(v['short'])} mol under its minimum; without it heat would kill"
     ),
     # ordered: whether something is; minutes are told with the limit
-    "limit-not-held": lambda v, u: (
-        "nothing at hand holds all of its limits; what helps most is ordered"
-        if v["ordered"]
-        else "nothing at hand holds all of its limits, or helps enough to be worth a walk"
-    ),
+    "limit-not-held": lambda v, u: f"nothing at hand holds all of its limits{NOT_HELD[bool(v['ordered'])]}",
     # cover: minutes of the dark cover; back: day on the way back (0: not yet), of: their number
     "day-turned": lambda v, u: _day_turned(v),
     # why: a sentence that names file, key and what would do
@@ -245,10 +243,7 @@ def _vents_item(name: str, values: Values, units: Units) -> str:
 # Said of many benches at once: what opens the line, and each bench's (or house's) own words in it.
 GROUPED: dict[str, tuple[Callable[[Values], str], Callable[[str, Values, Units], str]]] = {
     "temperature-over-limit": (lambda v: f"Over the temperature limit{_thumb(v)}", _over_temperature_item),
-    "ppfd-over-limit": (
-        lambda v: "Sun over the limit" if v[OVER] else "Sun over the limit, watch the plants at noon",
-        _over_ppfd_item,
-    ),
+    "ppfd-over-limit": (lambda v: f"Sun over the limit{'' if v[OVER] else WATCH}", _over_ppfd_item),
     "vents-by-hand": (lambda v: "House vents counted as shut", _vents_item),
     "heat-saved": (lambda v: "Hours too hot, as ordered", lambda name, v, u: f"{name} {_heat_saved(v)}"),
     "cover-costs": (lambda v: "Covers keep out", lambda name, v, u: f"{short(v['cost'])} mol at {name}"),

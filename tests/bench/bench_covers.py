@@ -55,17 +55,15 @@ from lightplan.weather.fetch import weather_for
 from lightplan.weather.table import Spread, Weather
 
 CLEAR = 0.7  # of the clear sky's light
-FROM_MIN, TO_MIN = 10 * 60, 15 * 60
-NONE, ORDERS = "none", "orders"
+FROM_MIN, TO_MIN, NONE, ORDERS = 10 * 60, 15 * 60, "none", "orders"
 BRIGHTEST_W_M2 = 1100.0  # that a forecast may say
-KNOWN_DAYS = 3  # laid times of so many days before are handed on
-MEMBERS = 20
+KNOWN_DAYS, MEMBERS = 3, 20  # of laid times that are handed on; of the morning's sample
 
 
 @dataclass
 class Tally:
-    """Of one bench under one hand. Hours over the lower step, the second step, the light limit; all beyond
-    what is borne of each; mol short of the target, and how much of it the day was short without covers."""
+    """Of one bench under one hand: hours over the lower step, the second, the light limit, and of each what
+    lies beyond what is borne; mol short of the target."""
 
     over: float = 0.0
     kills: float = 0.0
