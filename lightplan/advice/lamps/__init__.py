@@ -10,6 +10,7 @@ import numpy as np
 from lightplan.advice.lamps.figures import bench_lamps
 from lightplan.advice.lamps.horizon import Horizon, horizon_of
 from lightplan.advice.lamps.prices import prices
+from lightplan.advice.lamps.program import NoPlan
 from lightplan.advice.lamps.shared_rows import Shared
 from lightplan.advice.lamps.solve import draw_kw, least_cost
 from lightplan.advice.lamps.task import (
@@ -52,16 +53,19 @@ def plan_lamps(
     peak_so_far_kw : highest power of the lamps in this month, where a peak is charged.
     """
     seen = window or _closed(grid)
-    horizons = [horizon_of(task, grid=grid, window=seen, now=now, crew=crew) for task in tasks]
     price = prices(power, grid)
     shared = Shared(
         most_kw=power.lamps_kw_at_most if power else None,
         peak_price_per_kw=power.peak_price_per_kw if power else 0.0,
         peak_so_far_kw=peak_so_far_kw,
     )
-    answer = least_cost(
-        horizons, np.ones(len(grid)) if price is None else price, shared, gap=gap, limit_s=limit_s
-    )
+    each_step = np.ones(len(grid)) if price is None else price
+    try:
+        horizons = _horizons(tasks, grid, seen, now, crew, keep_young=True)
+        answer = least_cost(horizons, each_step, shared, gap=gap, limit_s=limit_s)
+    except NoPlan:  # what burns already can't burn its least time by every other rule
+        horizons = _horizons(tasks, grid, seen, now, crew, keep_young=False)
+        answer = least_cost(horizons, each_step, shared, gap=gap, limit_s=limit_s)
     benches = tuple(
         bench_lamps(
             horizon,
@@ -84,6 +88,21 @@ def plan_lamps(
         solver_gap=answer.lit.gap,
         needed_first=_needed_first(horizons),
     )
+
+
+def _horizons(
+    tasks: Sequence[LampTask],
+    grid: Grid,
+    window: Window,
+    now: datetime,
+    crew: Sequence[Interval | None],
+    *,
+    keep_young: bool,
+) -> list[Horizon]:
+    return [
+        horizon_of(task, grid=grid, window=window, now=now, crew=crew, keep_young=keep_young)
+        for task in tasks
+    ]
 
 
 def _closed(grid: Grid) -> Window:

@@ -7,19 +7,19 @@ from scipy.optimize import LinearConstraint
 
 from lightplan.advice.lamps.horizon import Horizon
 from lightplan.advice.lamps.priced import Lit, Priced, lit_of, priced
-from lightplan.advice.lamps.program import FEASIBILITY, Solution, relaxed, whole
+from lightplan.advice.lamps.program import FEASIBILITY, NoPlan, OutOfTime, Solution, relaxed, whole
 from lightplan.advice.lamps.shared_rows import Shared
 from lightplan.advice.lamps.task import Array
 
 # What a missing need weighs while the least of them is sought: seed light before the day's minimum before
-# a long day before the account, each above all that the next can gain. Missing seed light is counted in
-# steps, a day in hours, the rest in mol.
-WEIGHTS = {"seed": 1e4, "minimum": 1e3, "day": 3e1, "account": 1.0}
+# a long day before the account before what is only worth taking, each above all that the next can gain.
+# Missing seed light is counted in steps, a day in hours, the rest in mol.
+WEIGHTS = {"seed": 1e4, "minimum": 1e3, "day": 3e1, "account": 1.0, "worth": 1e-3}
 SHORTAGE_GAP = 1e-7
 
 
 def least_cost_alone(horizon: Horizon, price: Array, *, gap: float, limit_s: float) -> Lit:
-    """Raises RuntimeError when HiGHS finds no plan in time."""
+    """Raises NoPlan where nothing satisfies the switching rules, OutOfTime when HiGHS finds none in time."""
     which = priced([horizon], price, Shared())
     rows, bounds = which.program.rows(), which.program.bounds
     missing = [m.column for m in which.benches[0].missing]
@@ -31,11 +31,14 @@ def least_cost_alone(horizon: Horizon, price: Array, *, gap: float, limit_s: flo
         lack[missing] = [WEIGHTS[m.kind] for m in which.benches[0].missing]
         least = _whole(which, rows, lack, bounds, gap=SHORTAGE_GAP, limit_s=limit_s)
         if least is None:
-            raise RuntimeError("no lamp plan satisfies the switching rules; this should always be possible")
+            raise NoPlan(horizon.task.bench_id)
         terms = [(int(column), float(lack[column])) for column in missing]
         which.program.row(terms, high=float(lack @ least.value) + FEASIBILITY)
         rows = which.program.rows()
-        found = _whole(which, rows, which.cost, bounds, gap=gap, limit_s=limit_s) or least
+        try:
+            found = _whole(which, rows, which.cost, bounds, gap=gap, limit_s=limit_s) or least
+        except OutOfTime:  # what lacks least stands, whatever it costs
+            found = least
     return lit_of(which, found.value, found.objective, found.gap)
 
 

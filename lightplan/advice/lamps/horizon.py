@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -12,6 +13,7 @@ from lightplan.advice.lamps.task import Array, Interval, LampTask, Mask, Numbers
 from lightplan.clock import STEP_MIN, STEP_S, STEPS_PER_H, Grid, Window, round_up_to_step
 from lightplan.crops.needs import Needs
 
+ROUNDING = 1e-7  # a need this little over a whole step does not ask for another one [steps]
 STEPS_A_ROUND = 24 * STEPS_PER_H  # a timer comes round every 24 h of its own clock
 MOST_STEPS_A_DAY = 25 * STEPS_PER_H  # a longer window reaches over a day without a crew
 HORIZON_DAYS = 3  # the account must be whole again after three days (judgement of the design)
@@ -76,8 +78,15 @@ class Horizon:
 
 
 def horizon_of(
-    task: LampTask, *, grid: Grid, window: Window, now: datetime, crew: Sequence[Interval | None]
+    task: LampTask,
+    *,
+    grid: Grid,
+    window: Window,
+    now: datetime,
+    crew: Sequence[Interval | None],
+    keep_young: bool = True,
 ) -> Horizon:
+    """keep_young : a run from before the window lasts its least length, where that can be."""
     start, stop = window_steps(task, grid, window, now)
     served = _days_of_one_setting(task, grid, start, stop)
     last_day = int(grid.day[stop]) if stop < len(grid) else len(grid.dates) - 1
@@ -117,8 +126,21 @@ def horizon_of(
         planned_low_mol=_dullest_of(low_mol, served),
         account_days=max(HORIZON_DAYS, served.stop) if served else days,
     )
-    must |= _young_run(horizon)
+    if keep_young:
+        must |= _young_run(horizon)
     return horizon
+
+
+def most_steps(horizon: Horizon) -> tuple[int | None, ...]:
+    """Lit steps of each day at which its light reaches the limit; None without a limit."""
+    found: list[int | None] = []
+    for needs, sun in zip(horizon.needs, horizon.sun_mol, strict=True):
+        if needs is None or needs.limit is None:
+            found.append(None)
+        else:
+            room = (needs.limit - float(sun)) / horizon.task.step_mol
+            found.append(max(0, math.floor(room + ROUNDING)))
+    return tuple(found)
 
 
 def _days_of_one_setting(task: LampTask, grid: Grid, start: int, stop: int) -> range:
@@ -180,6 +202,7 @@ def _young_run(horizon: Horizon) -> Mask:
         age += 1
     if 0 < age < horizon.least_run:
         left = slice(horizon.start, horizon.start + horizon.least_run - age)
-        if horizon.may[left].all():
+        ends = left.stop >= len(horizon) or horizon.switchable[left.stop]
+        if horizon.may[left].all() and ends:
             must[left] = True
     return must

@@ -14,8 +14,16 @@ from scipy.sparse import csr_matrix
 from lightplan.advice.lamps.task import Array
 
 Term = tuple[int, float]  # column, coefficient
-INFEASIBLE = 2  # status of scipy.optimize.milp
+TIME_LIMIT, INFEASIBLE = 1, 2  # status of scipy.optimize.milp
 FEASIBILITY = 1e-6  # how far HiGHS lets a row be missed
+
+
+class NoPlan(RuntimeError):
+    """Nothing satisfies the switching rules; with what a run from before the window asks that may be."""
+
+
+class OutOfTime(RuntimeError):
+    """HiGHS found no answer in its time."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +89,7 @@ def whole(
 ) -> Solution | None:
     """Least cost with whole columns where integrality is 1, within a relative gap.
 
-    None where nothing satisfies the rows. Raises RuntimeError when HiGHS finds no answer in time.
+    None where nothing satisfies the rows. Raises OutOfTime when HiGHS finds no answer in time.
     """
     return _solve(rows, cost, bounds, integrality, gap, limit_s)
 
@@ -96,15 +104,18 @@ def _solve(
 ) -> Solution | None:
     if len(cost) == 0:  # nothing to light and nothing wanted; scipy refuses to solve that
         return Solution(cost, 0.0, 0.0)
-    answer = milp(
-        cost,
-        integrality=integrality,
-        bounds=Bounds(*bounds),
-        constraints=rows,
-        options={"mip_rel_gap": gap, "time_limit": limit_s},
-    )
-    if answer.status == INFEASIBLE:
-        return None
-    if answer.x is None:
-        raise RuntimeError(f"HiGHS found no lamp plan: {answer.message}")
-    return Solution(answer.x, float(answer.fun), float(answer.mip_gap or 0.0))
+    for presolve in (True, False):  # presolve now and then ends in "Solve error" (scipy 1.17, status 4)
+        answer = milp(
+            cost,
+            integrality=integrality,
+            bounds=Bounds(*bounds),
+            constraints=rows,
+            options={"mip_rel_gap": gap, "time_limit": limit_s, "presolve": presolve},
+        )
+        if answer.status == INFEASIBLE:
+            return None
+        if answer.x is not None:
+            return Solution(answer.x, float(answer.fun), float(answer.mip_gap or 0.0))
+        if answer.status == TIME_LIMIT:
+            break
+    raise OutOfTime(f"HiGHS found no lamp plan: {answer.message}")

@@ -7,6 +7,7 @@ near enough to the bound or the time is up. Solving all at once takes HiGHS seve
 
 from __future__ import annotations
 
+import contextlib
 import time
 from collections.abc import Sequence
 
@@ -14,7 +15,7 @@ import numpy as np
 
 from lightplan.advice.lamps.horizon import Horizon
 from lightplan.advice.lamps.priced import Lit, Priced, lit_of, priced
-from lightplan.advice.lamps.program import Solution, relaxed, whole
+from lightplan.advice.lamps.program import NoPlan, OutOfTime, Solution, relaxed, whole
 from lightplan.advice.lamps.shared_rows import Shared
 from lightplan.advice.lamps.task import Array
 from lightplan.clock import STEPS_PER_H
@@ -23,9 +24,10 @@ AT_ONCE = 4  # benches laid out in one program: of 1, 2, 3, 4 and 12 the quickes
 PART_GAP, PART_LIMIT_S = 1e-3, 1.0
 TIDY_GAP = 1e-8
 OUTBID = 3.0  # a missing mol costs this many times the dearest lamp light that could make it up
-MINIMUM_OVER_ACCOUNT = 30.0
+ACCOUNT_OVER_WORTH, MINIMUM_OVER_ACCOUNT = 3.0, 30.0
 DAY_OVER_ACCOUNT = 5.0  # an hour that a long day lacks, beside the light of an hour of lamps
-SEED = 0  # of the choice which benches are laid out anew: the same plan for the same question
+FIRST_PLAN = 10.0  # times its share that a first plan may take, rather than none
+SEED = 0  # of the choice which benches are laid out anew: the same plan where the clock allows as many tries
 
 
 def least_cost_together(
@@ -52,7 +54,7 @@ class _Search:
         self.largest_first = sorted(range(len(horizons)), key=lambda n: -horizons[n].task.draw_kw)
         bound = relaxed(self.rows, self.cost, self.bounds)
         if bound is None:
-            raise RuntimeError("no lamp plan satisfies the switching rules; this should always be possible")
+            raise NoPlan("benches together")
         self.bound = bound.objective
         self.best = bound
         self.done = False
@@ -67,7 +69,7 @@ class _Search:
     def build(self, gap: float, limit_s: float) -> None:
         """A first whole plan; where all benches can be laid out at once it is the last one too."""
         if len(self.columns) <= AT_ONCE:
-            self.best = self._lay_out(self.largest_first, [], self.best.value, limit_s, gap)
+            self.best = self._first(self.largest_first, [], self.best.value, limit_s, gap)
             self.bound = max(self.bound, self.best.objective * (1 - self.best.gap))
             self.done = True
             return
@@ -75,7 +77,7 @@ class _Search:
         value = self.best.value
         for first in range(0, len(self.columns), AT_ONCE):
             free = self.largest_first[first : first + AT_ONCE]
-            part = self._lay_out(free, standing, value, max(PART_LIMIT_S, self.left_s(limit_s) / AT_ONCE))
+            part = self._first(free, standing, value, max(PART_LIMIT_S, self.left_s(limit_s) / AT_ONCE))
             value, self.best = part.value, part
             standing += free
 
@@ -89,18 +91,34 @@ class _Search:
             others = [n for n in everyone if n != first]
             free = [first, *chance.choice(others, min(AT_ONCE, len(others)), replace=False)]
             standing = [n for n in everyone if n not in free]
-            part = self._lay_out(free, standing, self.best.value, PART_LIMIT_S)
-            if part.objective < self.best.objective:
-                self.best = part
+            self._better(free, standing, PART_GAP)
 
     def tidy(self) -> None:
         """Each bench by itself once more, exactly: of plans that cost the same the one liked best."""
         everyone = range(len(self.columns))
         for n in self.largest_first:
             standing = [other for other in everyone if other != n]
-            part = self._lay_out([n], standing, self.best.value, PART_LIMIT_S, TIDY_GAP)
+            self._better([n], standing, TIDY_GAP)
+
+    def _better(self, free: Sequence[int], standing: Sequence[int], gap: float) -> None:
+        """Another plan where it costs less; none in time is no better."""
+        with contextlib.suppress(OutOfTime):
+            part = self._lay_out(free, standing, self.best.value, PART_LIMIT_S, gap)
             if part.objective < self.best.objective:
                 self.best = part
+
+    def _first(
+        self,
+        free: Sequence[int],
+        standing: Sequence[int],
+        value: Array,
+        limit_s: float,
+        gap: float = PART_GAP,
+    ) -> Solution:
+        try:
+            return self._lay_out(free, standing, value, limit_s, gap)
+        except OutOfTime:  # a late plan is better than none
+            return self._lay_out(free, standing, value, FIRST_PLAN * limit_s, gap)
 
     def _lay_out(
         self,
@@ -119,7 +137,7 @@ class _Search:
             lower[self.columns[n]] = upper[self.columns[n]] = np.round(value[self.columns[n]])
         found = whole(self.rows, self.cost, (lower, upper), integrality, gap=gap, limit_s=limit_s)
         if found is None:
-            raise RuntimeError("no lamp plan satisfies the switching rules; this should always be possible")
+            raise NoPlan("benches together")
         return found
 
     def _lack(self, n: int) -> float:
@@ -133,9 +151,11 @@ def _with_lacks(which: Priced, horizons: Sequence[Horizon]) -> Array:
     for bench, horizon in zip(which.benches, horizons, strict=True):
         task = horizon.task
         dearest = which.dearest_step + which.peak_cost_per_kw * task.draw_kw
-        account = OUTBID * dearest / task.step_mol
+        worth = OUTBID * dearest / task.step_mol
+        account = ACCOUNT_OVER_WORTH * worth
         minimum = MINIMUM_OVER_ACCOUNT * account
         weights = {
+            "worth": worth,
             "account": account,
             "minimum": minimum,
             "seed": minimum * task.step_mol,
