@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from lightplan.advice.lamps.demand import ROUNDING, Demand, demands, most_steps
-from lightplan.advice.lamps.horizon import Horizon
+from lightplan.advice.lamps.demand import Demand, demands
+from lightplan.advice.lamps.horizon import ROUNDING, Horizon, most_steps
 from lightplan.advice.lamps.later import Block, add_later
 from lightplan.advice.lamps.nights import (
     Night,
@@ -34,7 +34,7 @@ TINY = 1e-9
 
 @dataclass(frozen=True)
 class Missing:
-    """A column that holds what a need lacks: "seed" [steps], "minimum" or "account" [mol], "day" [h]."""
+    """What a need lacks: "seed" [steps], "minimum", "account" or "worth" [mol], "day" [h]: a column."""
 
     kind: str
     day: int

@@ -8,21 +8,21 @@ bounds are exact and no account needs to stand in the program.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from lightplan.advice.lamps.horizon import Horizon
-from lightplan.advice.lamps.in_hand import wanted_of
+import numpy as np
 
-ROUNDING = 1e-7  # a need this little over a whole step does not ask for another one [steps]
+from lightplan.advice.lamps.horizon import ROUNDING, Horizon
+from lightplan.advice.lamps.in_hand import wanted_of
 
 
 @dataclass(frozen=True)
 class Demand:
     """Lamp light of these days together, that already set included, is at least `mol`.
 
-    kind : "minimum" or "account". Demands on an account that end on the same day are one need.
+    kind : "minimum", "account", or "worth": what light in hand is worth taking, no need that can be missed.
+    Demands on an account that end on the same day are one need.
     """
 
     kind: str
@@ -44,22 +44,18 @@ def demands(horizon: Horizon) -> tuple[Demand, ...]:
     else:
         today = (*_minimums(horizon), *_accounts(horizon))
         found = (
-            *(d for d in today if d.days == (0,)),
-            *(Demand("account", (day,), mol, horizon.task.step_mol) for day, mol in enumerate(wanted)),
+            *(d for d in today if d.days == (0,) or _only_from_here(d, horizon)),
+            *(Demand("worth", (day,), mol, horizon.task.step_mol) for day, mol in enumerate(wanted)),
         )
     return tuple(d for d in found if d.part_steps > ROUNDING)
 
 
-def most_steps(horizon: Horizon) -> tuple[int | None, ...]:
-    """Lit steps of each day at which its light reaches the limit; None without a limit."""
-    found: list[int | None] = []
-    for needs, sun in zip(horizon.needs, horizon.sun_mol, strict=True):
-        if needs is None or needs.limit is None:
-            found.append(None)
-        else:
-            room = (needs.limit - float(sun)) / horizon.task.step_mol
-            found.append(max(0, math.floor(room + ROUNDING)))
-    return tuple(found)
+def _only_from_here(demand: Demand, horizon: Horizon) -> bool:
+    """Whether it is tomorrow's minimum, and what may be lit after the window does not make it up."""
+    if demand.kind != "minimum" or demand.days != (1,):
+        return False
+    later = horizon.may & (horizon.day == 1) & (np.arange(len(horizon)) >= horizon.stop)
+    return demand.part_steps > float(later.sum())
 
 
 def _minimums(horizon: Horizon) -> Iterator[Demand]:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from lightplan.advice.lamps.demand import most_steps
-from lightplan.advice.lamps.horizon import Horizon
+from lightplan.advice.lamps.horizon import Horizon, most_steps
 from lightplan.advice.lamps.nights import within_reach
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lightplan.advice.lamps.horizon import HORIZON_DAYS, Horizon
+from lightplan.advice.lamps.horizon import HORIZON_DAYS, Horizon, most_steps
 from lightplan.advice.lamps.nights import within_reach
 from lightplan.advice.lamps.usual_sun import error_sd, seen_this_morning
 from lightplan.advice.lamps.worth import Keeping, wanted_mol
@@ -38,10 +38,11 @@ def _keeping(horizon: Horizon, day: int) -> Keeping | None:
     needs = horizon.needs[day]
     if needs is None or needs.target is None or not needs.lamps_allowed:
         return None
+    reach, most = within_reach(horizon, day, dark=True), most_steps(horizon)[day]
     return Keeping(
         minimum=needs.minimum or 0.0,
         target=needs.target,
         most_in_hand=needs.most_in_hand,
         most_owed=needs.most_owed,
-        most_lamps=within_reach(horizon, day, dark=True) * horizon.task.step_mol,
+        most_lamps=min(reach, reach if most is None else most) * horizon.task.step_mol,
     )

@@ -46,7 +46,7 @@ def _lit(horizon: Horizon, target: float, today_mol: float) -> Why:
         return Why("night-break", long_day.natural_h, long_day.wanted_h, "h")
     bright = _bright_day(horizon) if today_mol < target - horizon.task.step_mol else None
     kinds = {demand.kind for demand in demands(horizon) if demand.days == (0,)}
-    if needs is not None and held < -SLIGHT_MOL and ("account" in kinds or sun >= target):
+    if needs is not None and held < -SLIGHT_MOL and (kinds & {"account", "worth"} or sun >= target):
         return Why("account-owed", held, needs.most_owed, "mol", bright=bright)
     low, step = float(horizon.low_mol[0]), horizon.task.step_mol
     if needs is not None and needs.minimum is not None and low < needs.minimum:

@@ -59,6 +59,8 @@ def seen_this_morning(sun_mol: float, low_mol: float, usual: Usual, lit_mol: flo
     """The forecast of a day, as sure as its low point says, weighed against what is usual."""
     sd = error_sd(low_mol / sun_mol) if sun_mol > 0 else SLIGHT_SD
     told = np.log(max(sun_mol, 1e-3)) + sd**2 / 2
+    if sd <= SLIGHT_SD:
+        return Known(float(told), SLIGHT_SD, lit_mol)
     if usual.sd <= SLIGHT_SD:
         return Known(float(usual.mean), SLIGHT_SD, lit_mol)
     weight = sd**2 / (sd**2 + usual.sd**2)
