@@ -26,6 +26,7 @@ from lightplan.meter_time import meter_time
 from lightplan.night_covers import covered_anew, nights_covered, with_last_nights
 from lightplan.night_curtains import houses_covered
 from lightplan.orders import orders_for
+from lightplan.peak_so_far import peak_so_far_kw
 from lightplan.records import History
 from lightplan.remedies import Morning, Remedies, lamps_too_hot, remedies_for, warmth_with
 from lightplan.remedy_orders import house_orders, laid_times
@@ -135,11 +136,14 @@ def plan_day(
                 day=days[bench.id],
             )
             for bench in site.benches
-            if bench.lamps is not None and bench.id not in turned
+            if bench.lamps is not None and bench.lamps.working > 0 and bench.id not in turned
         ]
-        others = plan_lamps(tasks, grid=grid, window=window, now=now, crew=crew, power=power)
+        others = plan_lamps(
+            tasks, grid=grid, window=window, now=now, crew=crew, power=power, peak_so_far_kw=peak_kw
+        )
         return with_turned_lamps(others, turned, by_plan, site.power)
 
+    peak_kw = peak_so_far_kw(site, history, window.start if window else now)
     by_plan = turned_lamps(
         turned, site=site, grid=grid, window=window, set_before=set_before, needs=needs, account=account
     )

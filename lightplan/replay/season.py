@@ -103,7 +103,7 @@ def season_of(
     clearness : by date, what is usual then, as `Weather.usual_clearness`.
     """
     sky = make_sky(site, weather.table, grid)
-    lamp_lit = [b for b in site.benches if b.lamps is not None]
+    lamp_lit = [b for b in site.benches if b.lamps is not None and b.lamps.working > 0]
     sun = {n: b.open for n, b in benches_light(site, lamp_lit, sky, grid=grid, lights=lights).items()}
     benches = []
     for bench in lamp_lit:
