@@ -132,6 +132,11 @@ def _shared(season: Season, blocks: SeasonBlocks, columns: _Columns) -> None:
     starts = np.array([month.start for month in season.months()])
     if charged:
         columns.peaks = [columns.program.column(0.0, math.inf) for _ in starts]
+    if most is not None:  # a bench that the breaker can't bear lights nothing, not a part of itself
+        for bench, lit in zip(season.benches, columns.lit, strict=True):
+            if bench.draw_kw > most + FEASIBILITY:
+                for column in lit:
+                    columns.program.upper[int(column)] = 0.0
     draw: dict[int, list[tuple[int, float]]] = {}
     could: dict[int, dict[str, float]] = {}
     for bench, parts, lit in zip(season.benches, blocks.of_bench, columns.lit, strict=True):

@@ -119,9 +119,11 @@ def sentence(replay: Replay) -> str:
     advice = replay.policies[0]
     if not replay.season.benches:
         return "No bench of this site has lamps: there is nothing to replay."
+    if advice.kwh == 0 and replay.bound.kwh == 0:
+        return "No lamps were needed in all this time."
     over = replay.over_bound(advice)
     if over is None:
-        return "No lamps were needed in all this time."
+        return f"The sheets lit {figure(advice.kwh)} kWh; the least there is would cost nothing."
     if over < 1:
         return f"The sheets cost {_percent(1 - over)} less than the least there is, and owe light."
     return f"The sheets cost {_percent(over - 1)} more than the least there is."

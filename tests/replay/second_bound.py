@@ -1,7 +1,7 @@
 """The season's bound once more, written another way: a part of every single step, light accounts as sums.
 
 Shares no code with `lightplan.replay`: no blocks, nights told apart here, one program with dear shortages in
-place of one after another, solved by an interior-point method.
+place of one after another.
 """
 
 from __future__ import annotations
@@ -53,10 +53,13 @@ def bound_cost(season: Season) -> float:
         sun, light = bench.sun_ppfd[:steps], bench.daylight[:steps] > 0
         may = bench.allowed[:steps] & (sun < bench.lamps.sun_enough_ppfd_umol_m2_s)
         held = np.array([n.target is not None for n in bench.needs[:days]])[day]
+        groups = min(
+            1, int(power.lamps_kw_at_most // kw)
+        )  # that the breaker bears: lamps of a bench go on together
         of_step: list[list[int]] = [[] for _ in range(steps)]
 
-        def lit(step: int, of_step=of_step, kw=kw) -> int:
-            found = column(0, 1, kw / STEPS_PER_H * season.price[step])
+        def lit(step: int, of_step=of_step, kw=kw, groups=groups) -> int:
+            found = column(0, groups, kw / STEPS_PER_H * season.price[step])
             of_step[step].append(found)
             draw[step].append((found, kw))
             return found
@@ -124,6 +127,6 @@ def bound_cost(season: Season) -> float:
     weighed = priced.copy()
     for number, weight in penalties:
         weighed[number] = weight
-    answer = linprog(weighed, A_ub=rows.matrix(len(cost)), b_ub=rows.most, bounds=bounds, method="highs-ipm")
+    answer = linprog(weighed, A_ub=rows.matrix(len(cost)), b_ub=rows.most, bounds=bounds, method="highs-ds")
     assert answer.status == 0, answer.message
     return float(priced @ answer.x)

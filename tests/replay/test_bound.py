@@ -18,7 +18,9 @@ RATES = (
     'rates = [{ from = "00:00", to = "24:00", price = 0.2 }, { from = "19:00", to = "06:00", price = 0.05 }]'
 )
 NIGHT = f"[power]\ncapacity_kw = 50\nother_kw = 0\n{RATES}"
-TIGHT = f"[power]\ncapacity_kw = 0.7\nother_kw = 0\n{RATES}"
+TIGHT = f"[power]\ncapacity_kw = 1.1\nother_kw = 0\n{RATES}"
+TIGHTER = f"[power]\ncapacity_kw = 0.8\nother_kw = 0\n{RATES}"
+TOO_SMALL = f"[power]\ncapacity_kw = 0.9\nother_kw = 0\n{RATES}"  # 0.72 kW: bench b draws 0.8
 PEAK = f"[power]\ncapacity_kw = 50\nother_kw = 0\npeak_price_per_kw = 1.5\n{RATES}"
 SUN = np.random.default_rng(4).lognormal(2.3, 0.35, 10).round(2)
 DARK_SPELL = [*SUN[:4], 2.5, 1.5, 2.0, 1.8, *SUN[8:]]
@@ -29,11 +31,12 @@ CASES = {
     "cheap nights": (site_of(*TWO, power=NIGHT), SUN),
     "long dark": (site_of(*TWO, power=NIGHT, dark_h=11), SUN),
     "capacity": (site_of(*TWO, power=TIGHT), SUN),
+    "breaker too small for one": (site_of(*TWO, power=TOO_SMALL), SUN),
     "peak": (site_of(*TWO, power=PEAK), SUN),
     "limit": (site_of(power=NIGHT, limit=12.2), SUN),
     "dark spell": (site_of(*TWO, power=NIGHT), DARK_SPELL),
     "dark spell and capacity": (site_of(*TWO, power=TIGHT), DARK_SPELL),
-    "seed": (site_of(bench("s", 60, 0.5, "05:00", "20:00", "germination"), bench(), power=TIGHT), SUN),
+    "seed": (site_of(bench("s", 60, 0.5, "05:00", "20:00", "germination"), bench(), power=TIGHTER), SUN),
 }
 
 
@@ -50,10 +53,19 @@ def test_every_constraint_is_at_work():
     assert cost["long dark"] > 1.001 * cost["cheap nights"]
     assert cost["capacity"] > 1.001 * cost["cheap nights"]
     assert cost["peak"] > 1.001 * cost["cheap nights"]
+    assert least_cost_of(season(*CASES["seed"])).cost > 1.001 * _freed("seed")
+    unlit = least_cost_of(season(*CASES["breaker too small for one"])).benches[1]
+    assert sum(unlit.lamp_mol) == 0
     free = least_cost_of(season(site_of(power=NIGHT), SUN)).cost
     assert cost["limit"] > 1.001 * free
     assert least_cost_of(season(*CASES["dark spell"])).mean_shortfall_mol > 0.01
     assert least_cost_of(season(*CASES["dark spell and capacity"])).days_at_minimum < 1
+
+
+def _freed(name: str) -> float:
+    """The cost with a breaker that binds nothing."""
+    site, sun = CASES[name]
+    return least_cost_of(season(replace(site, power=replace(site.power, capacity_kw=50.0)), sun)).cost
 
 
 @pytest.mark.parametrize("power", [FLAT, NIGHT])
