@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from lightplan.account import account_after
 from lightplan.advice.lamps import LampTask, plan_lamps
+from lightplan.advice.lamps.horizon import window_steps
 from lightplan.advice.lamps.usual_sun import Usual, usual_of
 from lightplan.clock import STEP_MIN, STEPS_PER_H, Grid, Window, at_local, day_start, grid_over, window_for
 from lightplan.crops.needs import Needs
@@ -47,7 +48,7 @@ def advice(season: Season, forecast: Forecast, progress: Progress = lambda days:
             spanned = (window.end.astimezone(zone).date() - day).days + 1
             grid = grid_over(day, max(LOOK_AHEAD_DAYS, spanned), zone)
             first = season.grid.index(now)
-            begin, end = grid.index(window.start), grid.index(window.end)
+            begin = grid.index(window.start)
             ahead = forecast(number, len(grid.dates))
             tasks = [
                 LampTask(
@@ -77,7 +78,8 @@ def advice(season: Season, forecast: Forecast, progress: Progress = lambda days:
                 limit_s=LIMIT_S,
             )
             gap = max(gap, plan.solver_gap)
-            for on, bench_plan in zip(lit, plan.benches, strict=True):
+            for on, task, bench_plan in zip(lit, tasks, plan.benches, strict=True):
+                begin, end = window_steps(task, grid, window, now)
                 on[first + begin : first + end] = bench_plan.on[begin:end]
         account = [
             account_after(held, _dli(season, bench, on, number), bench.needs[number])
@@ -170,10 +172,13 @@ def _dli(season: Season, bench: BenchSeason, on: Mask, number: int) -> float:
 
 
 def _usual(season: Season, bench: BenchSeason, number: int) -> Usual | None:
-    """What is usual at the bench at this time of year, where that is known beforehand."""
+    """What is usual at the bench at this time of year, where that is known beforehand.
+
+    How much of the light outdoors comes to the bench is taken from the days before, not from those to come.
+    """
     if not season.clearness:
         return None
-    days = slice(number, number + LOOK_AHEAD_DAYS)
+    days = slice(max(0, number - LOOK_AHEAD_DAYS), max(1, number))
     return usual_of(
         season.clearness[number],
         sun_mol=bench.sun_mol[days],

@@ -17,10 +17,12 @@ from lightplan.replay.forecasts import Ahead, Forecast, model_low, persistence
 from lightplan.replay.season import Season
 from lightplan.sky import make_sky
 
+LEAST_AHEAD_DAYS = 3  # that a morning asks for
+
 
 @dataclass(frozen=True)
 class Recorded:
-    """forecast : of every morning. missing : mornings without a kept one, for which yesterday stood in."""
+    """forecast : of every morning. missing : mornings without a whole one, for which yesterday stood in."""
 
     forecast: Forecast
     missing: tuple[date, ...]
@@ -34,14 +36,21 @@ def recorded(
     The low point of the day itself is its sheet's; further ahead it is no higher than the error model's.
     """
     stand_in = persistence(season)
-    missing = tuple(day for day in season.dates if day not in kept)
+    zone = season.grid.zone
+
+    def whole(issued: IssuedForecast | None, day: date, days: int) -> bool:
+        return issued is not None and _covers(
+            issued.table, pd.DatetimeIndex(grid_over(day, days, zone).times)
+        )
+
+    missing = tuple(day for day in season.dates if not whole(kept.get(day), day, LEAST_AHEAD_DAYS))
 
     def of(morning: int, days: int) -> Ahead:
         day = season.grid.dates[morning]
         issued = kept.get(day)
-        grid = grid_over(day, days, season.grid.zone)
-        if issued is None or not _covers(issued.table, pd.DatetimeIndex(grid.times)):
+        if issued is None or not whole(issued, day, days):
             return stand_in(morning, days)
+        grid = grid_over(day, days, zone)
         sky = make_sky(season.site, issued.table, grid)
         benches = [b.bench for b in season.benches]
         light = benches_light(season.site, benches, sky, grid=grid, lights=lights)

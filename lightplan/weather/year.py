@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pandas as pd
 
@@ -12,7 +12,13 @@ from lightplan.site.models import Site, SourceName, WeatherChoice
 from lightplan.weather.fetch import weather_for
 from lightplan.weather.file import read_weather_csv
 from lightplan.weather.table import Weather
-from lightplan.weather.typical import FETCHED_NAME, LEAST_DAYS, read_typical_year, usual_clearness
+from lightplan.weather.typical import (
+    FETCHED_NAME,
+    LEAST_DAYS,
+    SEASON_DAYS,
+    read_typical_year,
+    usual_clearness,
+)
 
 MOST_OF_THEM = 0.9  # share of the dates, as 330 days are of a year; judgement
 NO_YEAR = "no typical year or year of weather is at hand; a dimmed clear sky stands in"
@@ -33,12 +39,17 @@ def year_weather(site: Site, grid: Grid) -> Weather:
 
 
 def usual_of_dates(site: Site, dates: tuple[date, ...]) -> tuple[tuple[float, ...], ...]:
-    """`Weather.usual_clearness` of every date, from the site's typical year; () where it has none."""
+    """What is usual by each date, of the days before it alone; () where the site has no typical year.
+
+    A replay's sun may be that very year's: the days around a date, as the sheet takes them, would tell it
+    what is still to come.
+    """
     choice = _usual(site, dates)
     if choice.source is not SourceName.TYPICAL_YEAR or choice.file is None:
         return ()
     year = read_typical_year(choice.file, site.folder)
-    return usual_clearness(site, year, dates)
+    before = timedelta(days=SEASON_DAYS + 1)
+    return usual_clearness(site, year, tuple(day - before for day in dates))
 
 
 def _usual(site: Site, dates: tuple[date, ...]) -> WeatherChoice:
