@@ -218,7 +218,7 @@ class LampsTogether:
 
     power_kw : (steps,) drawn by all of them; most_kw : what they may draw, None = no bound known.
     peak_cost : what the window's highest power adds to the month's peak charge, None without prices.
-    solver_gap : share by which the plan's cost may lie above the least.
+    solver_gap, short_gap : as in `LampPlan`.
     needed_first : benches that miss the day's minimum on a poor day without their lamps, by how much [mol].
     """
 
@@ -227,6 +227,7 @@ class LampsTogether:
     peak_cost: float | None
     solver_gap: float
     needed_first: tuple[tuple[str, float], ...]
+    short_gap: float = 0.0
 
 
 @dataclass(frozen=True)

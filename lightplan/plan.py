@@ -231,6 +231,7 @@ def plan_day(
             peak_cost=planned.peak_cost,
             solver_gap=planned.solver_gap,
             needed_first=planned.needed_first,
+            short_gap=planned.short_gap,
         ),
         laid=laid_times(remedies),
         meter=meter_time(site, sky, grid=grid, window=window, weather=weather),

@@ -40,13 +40,17 @@ class BenchRun:
 
 @dataclass(frozen=True)
 class PolicyRun:
-    """cost : energy and peak charges, None without prices. gap : widest that a plan's proof left open."""
+    """cost : energy and peak charges, None without prices.
+
+    gap, short_gap : widest that a morning's proof left open, as in `LampPlan`; None where none is planned.
+    """
 
     name: str
     benches: tuple[BenchRun, ...]
     kwh: float
     cost: float | None
     gap: float | None = None
+    short_gap: float | None = None
 
     @property
     def days_at_minimum(self) -> float | None:
@@ -66,7 +70,13 @@ class PolicyRun:
         return max((int(bench.starts.max(initial=0)) for bench in self.benches), default=0)
 
 
-def policy_run(season: Season, name: str, lit: tuple[Mask, ...], gap: float | None = None) -> PolicyRun:
+def policy_run(
+    season: Season,
+    name: str,
+    lit: tuple[Mask, ...],
+    gap: float | None = None,
+    short_gap: float | None = None,
+) -> PolicyRun:
     """lit : of each bench, (steps,) of the replayed days or more."""
     steps = season.steps
     draw = np.zeros(steps)
@@ -80,6 +90,7 @@ def policy_run(season: Season, name: str, lit: tuple[Mask, ...], gap: float | No
         kwh=float(draw.sum()) / STEPS_PER_H,
         cost=_cost(season, draw),
         gap=gap,
+        short_gap=short_gap,
     )
 
 

@@ -40,7 +40,7 @@ def advice(season: Season, forecast: Forecast, progress: Progress = lambda days:
     site, zone = season.site, season.grid.zone
     lit = tuple(np.zeros(len(season.grid), dtype=bool) for _ in season.benches)
     account = [0.0] * len(season.benches)
-    gap = 0.0
+    gap = short_gap = 0.0
     for number, day in enumerate(season.dates):
         now = day_start(day, zone)
         window = window_for(site, day, now)
@@ -77,7 +77,7 @@ def advice(season: Season, forecast: Forecast, progress: Progress = lambda days:
                 gap=GAP,
                 limit_s=LIMIT_S,
             )
-            gap = max(gap, plan.solver_gap)
+            gap, short_gap = max(gap, plan.solver_gap), max(short_gap, plan.short_gap)
             for on, task, bench_plan in zip(lit, tasks, plan.benches, strict=True):
                 begin, end = window_steps(task, grid, window, now)
                 on[first + begin : first + end] = bench_plan.on[begin:end]
@@ -86,14 +86,14 @@ def advice(season: Season, forecast: Forecast, progress: Progress = lambda days:
             for bench, on, held in zip(season.benches, lit, account, strict=True)
         ]
         progress(number + 1)
-    return policy_run(season, "advice", lit, gap)
+    return policy_run(season, "advice", lit, gap, short_gap)
 
 
 def same_day(season: Season) -> PolicyRun:
     """Each civil day alone to its target, its sun known perfectly and all its hours free; nothing carried."""
     zone = season.grid.zone
     lit = tuple(np.zeros(len(season.grid), dtype=bool) for _ in season.benches)
-    gap = 0.0
+    gap = short_gap = 0.0
     for number, day in enumerate(season.dates):
         if not season.benches:
             break
@@ -126,10 +126,10 @@ def same_day(season: Season) -> PolicyRun:
             gap=GAP,
             limit_s=LIMIT_S,
         )
-        gap = max(gap, plan.solver_gap)
+        gap, short_gap = max(gap, plan.solver_gap), max(short_gap, plan.short_gap)
         for on, bench_plan in zip(lit, plan.benches, strict=True):
             on[steps] = bench_plan.on
-    return policy_run(season, "same-day", lit, gap)
+    return policy_run(season, "same-day", lit, gap, short_gap)
 
 
 def fixed_16h(season: Season) -> PolicyRun:

@@ -66,11 +66,14 @@ def _money(amount: float, plan: DayPlan) -> str:
 
 
 def _scarce(together: LampsTogether) -> Iterator[str]:
-    if together.solver_gap > GAP_TOLD:
-        yield (
-            "Power is so scarce that the search was cut short:"
-            f" a plan up to {figure(together.solver_gap * 100)} % better may exist."
-        )
+    """What the search left open: light that is short before cost."""
+    if together.short_gap > GAP_TOLD:
+        left = f"{figure(together.short_gap * 100)} % of the light that is short might still be found."
+    elif together.solver_gap > GAP_TOLD:
+        left = f"a plan up to {figure(together.solver_gap * 100)} % cheaper may exist."
+    else:
+        return
+    yield f"Power is so scarce that the search was cut short: {left}"
 
 
 def _needed_first(together: LampsTogether, plan: DayPlan) -> Iterator[str]:

@@ -42,6 +42,7 @@ def _policy(replay: Replay, run: PolicyRun) -> Json:
         "mean_shortfall_mol": number(run.mean_shortfall_mol),
         "starts_max": run.starts_max,
         "solver_gap": number(run.gap),
+        "short_gap": number(run.short_gap),
         "days": [
             {
                 "date": day.isoformat(),

@@ -140,10 +140,15 @@ def _facts(replay: Replay) -> list[str]:
     said = [f"{words}{seed}.", f"The sun itself: {SUNS[weather.kind]}. {weather.attribution}."]
     if weather.fallback_reason:
         said.append(f"Stand-in: {weather.fallback_reason}.")
-    gap = replay.policies[0].gap
+    gap, short_gap = replay.policies[0].gap, replay.policies[0].short_gap
     if gap is not None:
         left = f"{short(100 * gap, 2)} %" if gap >= SMALL_GAP else "a hundredth of a percent"
         said.append(f"Each morning's plan is proved within {left} of its own least cost.")
+    if short_gap is not None and short_gap >= SMALL_GAP:
+        left = _percent(short_gap)
+        said.append(
+            f"Of the light that a morning's plan left short, up to {left} might still have been found."
+        )
     return said
 
 

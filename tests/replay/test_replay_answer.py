@@ -31,7 +31,7 @@ TOP = {
 POLICY = {
     "name": str, "kwh": NUMBER, "cost": NUMBER_OR_NONE, "over_bound": NUMBER_OR_NONE,
     "days_at_minimum": NUMBER_OR_NONE, "mean_shortfall_mol": NUMBER_OR_NONE, "starts_max": int,
-    "solver_gap": NUMBER_OR_NONE, "days": list,
+    "solver_gap": NUMBER_OR_NONE, "short_gap": NUMBER_OR_NONE, "days": list,
 }  # fmt: skip
 DAY = {
     "date": str,

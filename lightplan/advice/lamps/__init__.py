@@ -87,6 +87,7 @@ def plan_lamps(
         peak_cost=_peak_cost(horizons, draw, shared) if power else None,
         solver_gap=answer.lit.gap,
         needed_first=_needed_first(horizons),
+        short_gap=answer.lit.short_gap,
     )
 
 

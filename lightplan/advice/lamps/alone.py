@@ -38,7 +38,10 @@ def least_cost_alone(horizon: Horizon, price: Array, *, gap: float, limit_s: flo
         try:
             found = _whole(which, rows, which.cost, bounds, gap=gap, limit_s=limit_s) or least
         except OutOfTime:  # what lacks least stands, whatever it costs
-            found = least
+            cheapest = relaxed(rows, which.cost, bounds)
+            paid = float(which.cost @ least.value)
+            left = 0.0 if cheapest is None or paid <= 0 else 1 - cheapest.objective / paid
+            found = Solution(least.value, paid, left)
     return lit_of(which, found.value, found.objective, found.gap)
 
 

@@ -32,12 +32,15 @@ class Lit:
     """on : lit steps of each bench as far as they are laid out.
 
     short : what each bench lacks, by kind and day ["seed": steps, else mol].
+    gap : share of its cost by which a plan that lacks no more could be cheaper, as proved.
+    short_gap : share of what is short that some plan might spare; 0 where nothing is.
     """
 
     on: tuple[Mask, ...]
     short: tuple[dict[tuple[str, int], float], ...]
     objective: float
     gap: float
+    short_gap: float = 0.0
 
 
 def priced(horizons: Sequence[Horizon], price: Array, shared: Shared) -> Priced:
@@ -69,12 +72,13 @@ def _segments(horizons: Sequence[Horizon], price: Array) -> Numbers:
     return np.concatenate([[0], np.cumsum(new)]).astype(np.int64)
 
 
-def lit_of(which: Priced, value: Array, objective: float, gap: float) -> Lit:
+def lit_of(which: Priced, value: Array, objective: float, gap: float, short_gap: float = 0.0) -> Lit:
     return Lit(
         on=tuple(bench.on(value) for bench in which.benches),
         short=tuple(_short(bench, value) for bench in which.benches),
         objective=objective,
         gap=gap,
+        short_gap=short_gap,
     )
 
 

@@ -159,7 +159,9 @@ class LampPlan:
 
     power_kw : (steps,) drawn by all lamps together; most_kw : what they may draw, None = no bound.
     peak_cost : what the highest power in the window adds to the month's peak charge; None without prices.
-    solver_gap : how far the plan's cost may lie above the least, as proved (0.005 = half a percent).
+    solver_gap : how far the plan's cost may lie above that of any plan that leaves no more light short, as
+        proved (0.005 = half a percent).
+    short_gap : what share of the light that is short another plan might still bring; 0 where none is.
     needed_first : benches that fall short without their lamps, worst first, with the mol they would lack of
         the day's minimum on a poor day: where to carry spare lamps if some fail.
     """
@@ -170,6 +172,7 @@ class LampPlan:
     peak_cost: float | None
     solver_gap: float
     needed_first: tuple[tuple[str, float], ...]
+    short_gap: float = 0.0
 
     def bench(self, bench_id: str) -> BenchLamps:
         return next(b for b in self.benches if b.bench_id == bench_id)

@@ -15,7 +15,7 @@ import numpy as np
 
 from lightplan.advice.lamps.horizon import Horizon
 from lightplan.advice.lamps.priced import Lit, Priced, lit_of, priced
-from lightplan.advice.lamps.program import NoPlan, OutOfTime, Solution, relaxed, whole
+from lightplan.advice.lamps.program import FEASIBILITY, NoPlan, OutOfTime, Solution, relaxed, whole
 from lightplan.advice.lamps.shared_rows import Shared
 from lightplan.advice.lamps.task import Array
 from lightplan.clock import STEPS_PER_H
@@ -26,6 +26,7 @@ TIDY_GAP = 1e-8
 OUTBID = 3.0  # a missing mol costs this many times the dearest lamp light that could make it up
 ACCOUNT_OVER_WORTH, MINIMUM_OVER_ACCOUNT = 3.0, 30.0
 DAY_OVER_ACCOUNT = 5.0  # an hour that a long day lacks, beside the light of an hour of lamps
+TIDY_LIMIT = 2.0  # times the search's time, all in all
 FIRST_PLAN = 10.0  # times its share that a first plan may take, rather than none
 SEED = 0  # of the choice which benches are laid out anew: the same plan where the clock allows as many tries
 
@@ -37,8 +38,8 @@ def least_cost_together(
     search = _Search(which, horizons)
     search.build(gap, limit_s)
     search.improve(gap, limit_s)
-    search.tidy()
-    return lit_of(which, search.best.value, search.best.objective, search.gap)
+    search.tidy(TIDY_LIMIT * limit_s)
+    return lit_of(which, search.best.value, search.best.objective, *search.proved())
 
 
 class _Search:
@@ -63,6 +64,24 @@ class _Search:
     def gap(self) -> float:
         return max(0.0, (self.best.objective - self.bound) / abs(self.best.objective or 1.0))
 
+    def proved(self) -> tuple[float, float]:
+        """Share of its cost that a plan that lacks no more could save, and of its lack that one could spare.
+
+        The search weighs what is short far above cost, so its own gap says little of either.
+        """
+        weights = self.cost - self.which.cost
+        best, lack = self.best.value, float(weights @ self.best.value)
+        paid, bound, spared = float(self.which.cost @ best), self.bound - lack, 0.0
+        if lack > FEASIBILITY:
+            fewest = relaxed(self.rows, weights, self.bounds)
+            # less cost for more lack is never worth it, so a better plan is better by what it lacks less
+            spared = min(self.best.objective - self.bound, lack - (fewest.objective if fewest else 0.0))
+            self.which.program.row([(int(n), float(weights[n])) for n in np.flatnonzero(weights)], high=lack)
+            cheapest = relaxed(self.which.program.rows(), self.which.cost, self.bounds)
+            bound = max(bound, cheapest.objective) if cheapest else bound
+        saved = (paid - bound) / abs(paid or 1.0)
+        return max(0.0, min(saved, 1.0)), max(0.0, spared) / (lack or 1.0)
+
     def left_s(self, limit_s: float) -> float:
         return limit_s - (time.monotonic() - self.began)
 
@@ -71,6 +90,9 @@ class _Search:
         if len(self.columns) <= AT_ONCE:
             self.best = self._first(self.largest_first, [], self.best.value, limit_s, gap)
             self.bound = max(self.bound, self.best.objective * (1 - self.best.gap))
+            paid = float(self.which.cost @ self.best.value)
+            if self.best.objective - self.bound > gap * paid > 0:  # most of the objective is what is short
+                self._better(self.largest_first, [], gap * paid / self.best.objective, self.left_s(limit_s))
             self.done = True
             return
         standing: list[int] = []
@@ -93,19 +115,25 @@ class _Search:
             standing = [n for n in everyone if n not in free]
             self._better(free, standing, PART_GAP)
 
-    def tidy(self) -> None:
+    def tidy(self, limit_s: float) -> None:
         """Each bench by itself once more, exactly: of plans that cost the same the one liked best."""
         everyone = range(len(self.columns))
         for n in self.largest_first:
+            if self.left_s(limit_s) <= 0:
+                break
             standing = [other for other in everyone if other != n]
             self._better([n], standing, TIDY_GAP)
 
-    def _better(self, free: Sequence[int], standing: Sequence[int], gap: float) -> None:
+    def _better(
+        self, free: Sequence[int], standing: Sequence[int], gap: float, limit_s: float = PART_LIMIT_S
+    ) -> None:
         """Another plan where it costs less; none in time is no better."""
         with contextlib.suppress(OutOfTime):
-            part = self._lay_out(free, standing, self.best.value, PART_LIMIT_S, gap)
+            part = self._lay_out(free, standing, self.best.value, limit_s, gap)
             if part.objective < self.best.objective:
                 self.best = part
+            if not standing:
+                self.bound = max(self.bound, part.objective * (1 - part.gap))
 
     def _first(
         self,
