@@ -127,7 +127,7 @@ def horizon_of(
         account_days=max(HORIZON_DAYS, served.stop) if served else days,
     )
     if keep_young:
-        must |= _young_run(horizon)
+        must |= _young_run(horizon, on_dial)
     return horizon
 
 
@@ -194,15 +194,19 @@ def _switchable(task: LampTask, start: int, end: int, grid: Grid, crew: Sequence
     return there
 
 
-def _young_run(horizon: Horizon) -> Mask:
-    """What is left of a run that began before the window and is shorter than the least run."""
+def _young_run(horizon: Horizon, on_dial: slice) -> Mask:
+    """What is left of a run that began before the window and is shorter than the least run.
+
+    None where it may not burn so long, can't be ended then, or a timer would light barred hours later on.
+    """
     must = np.zeros(len(horizon), dtype=bool)
     age = 0
     while age < horizon.start and horizon.past[horizon.start - 1 - age]:
         age += 1
     if 0 < age < horizon.least_run:
-        left = slice(horizon.start, horizon.start + horizon.least_run - age)
-        ends = left.stop >= len(horizon) or horizon.switchable[left.stop]
-        if horizon.may[left].all() and ends:
-            must[left] = True
+        left = range(horizon.start, horizon.start + horizon.least_run - age)
+        rounds = (range(step, max(step + 1, on_dial.stop), STEPS_A_ROUND) for step in left)
+        may = all(horizon.may[step] for steps in rounds for step in steps)
+        if may and left.stop < len(horizon) and horizon.switchable[left.stop]:
+            must[left.start : left.stop] = True
     return must

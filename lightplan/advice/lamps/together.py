@@ -91,8 +91,10 @@ class _Search:
             self.best = self._first(self.largest_first, [], self.best.value, limit_s, gap)
             self.bound = max(self.bound, self.best.objective * (1 - self.best.gap))
             paid = float(self.which.cost @ self.best.value)
-            if self.best.objective - self.bound > gap * paid > 0:  # most of the objective is what is short
-                self._better(self.largest_first, [], gap * paid / self.best.objective, self.left_s(limit_s))
+            left_s = self.left_s(limit_s)
+            # most of the objective is what is short
+            if self.best.objective - self.bound > gap * paid > 0 and left_s > 0:
+                self._better(self.largest_first, [], gap * paid / self.best.objective, left_s)
             self.done = True
             return
         standing: list[int] = []
