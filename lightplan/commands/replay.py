@@ -144,4 +144,4 @@ def _forecast(
     if not found.missing:
         return found.forecast, None
     more = f" and {len(found.missing) - 1} more" if len(found.missing) > 1 else ""
-    return found.forecast, f"No sheet is kept of {found.missing[0]}{more}; yesterday's sun stood in."
+    return found.forecast, f"No whole forecast is kept of {found.missing[0]}{more}; yesterday's sun stood in."

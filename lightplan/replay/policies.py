@@ -24,8 +24,10 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Progress = Callable[[int], None]
 
-LOOK_AHEAD_DAYS = 3  # of the account
 WEEK_DAYS = 7  # a sheet looks a week ahead
+PASSED_DAYS = (
+    3  # that tell how much of the light outdoors comes to a bench, as a sheet takes three; judgement
+)
 FIXED_H = 16
 # A morning's search on benches that share a breaker may stop at this gap or time; the sheet itself goes on
 # longer. The gap that was left is reported.
@@ -44,9 +46,9 @@ def advice(season: Season, forecast: Forecast, progress: Progress = lambda days:
     for number, day in enumerate(season.dates):
         now = day_start(day, zone)
         window = window_for(site, day, now)
-        if window is not None and season.benches:
-            spanned = (window.end.astimezone(zone).date() - day).days + 1
-            grid = grid_over(day, max(LOOK_AHEAD_DAYS, spanned), zone)
+        ahead_days = season.looked_ahead(number)
+        if window is not None and ahead_days:
+            grid = grid_over(day, ahead_days, zone)
             first = season.grid.index(now)
             begin = grid.index(window.start)
             ahead = forecast(number, len(grid.dates))
@@ -178,7 +180,7 @@ def _usual(season: Season, bench: BenchSeason, number: int) -> Usual | None:
     """
     if not season.clearness:
         return None
-    days = slice(max(0, number - LOOK_AHEAD_DAYS), max(1, number))
+    days = slice(max(0, number - PASSED_DAYS), max(1, number))
     return usual_of(
         season.clearness[number],
         sun_mol=bench.sun_mol[days],

@@ -17,12 +17,10 @@ from lightplan.replay.forecasts import Ahead, Forecast, model_low, persistence
 from lightplan.replay.season import Season
 from lightplan.sky import make_sky
 
-LEAST_AHEAD_DAYS = 3  # that a morning asks for
-
 
 @dataclass(frozen=True)
 class Recorded:
-    """forecast : of every morning. missing : mornings without a whole one, for which yesterday stood in."""
+    """forecast : of every morning. missing : those that had none as far as they look; yesterday stood in."""
 
     forecast: Forecast
     missing: tuple[date, ...]
@@ -43,7 +41,8 @@ def recorded(
             issued.table, pd.DatetimeIndex(grid_over(day, days, zone).times)
         )
 
-    missing = tuple(day for day in season.dates if not whole(kept.get(day), day, LEAST_AHEAD_DAYS))
+    asked = ((day, season.looked_ahead(number)) for number, day in enumerate(season.dates))
+    missing = tuple(day for day, days in asked if days and not whole(kept.get(day), day, days))
 
     def of(morning: int, days: int) -> Ahead:
         day = season.grid.dates[morning]

@@ -10,8 +10,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.advice.lamps.horizon import HORIZON_DAYS
 from lightplan.advice.lamps.prices import prices
-from lightplan.clock import STEP_S, Grid
+from lightplan.clock import STEP_S, Grid, day_start, window_for
 from lightplan.crops.needs import Needs, bench_needs
 from lightplan.house.transmission import HouseLight
 from lightplan.lamp_tasks import day_seen, in_spans
@@ -80,6 +81,15 @@ class Season:
     def steps(self) -> int:
         """Steps of the days that are replayed."""
         return int(np.searchsorted(self.grid.day, self.days))
+
+    def looked_ahead(self, number: int) -> int:
+        """Days that a morning's sheet plans by, its own included; 0 where nobody comes and none is made."""
+        day = self.dates[number]
+        window = window_for(self.site, day, day_start(day, self.grid.zone))
+        if window is None or not self.benches:
+            return 0
+        spanned = (window.end.astimezone(self.grid.zone).date() - day).days + 1
+        return max(HORIZON_DAYS, spanned)
 
     def months(self) -> tuple[slice, ...]:
         """Steps of each calendar month or part of one, for charges by the month."""
