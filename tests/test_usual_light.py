@@ -17,6 +17,7 @@ from lightplan.weather.clear_sky import clear_day_sums
 from lightplan.weather.fetch import weather_for
 from lightplan.weather.table import empty_table
 from lightplan.weather.typical import TypicalYear, usual_clearness
+from lightplan.weather.year import usual_of_dates
 from tests.replay.seasons import FLAT, HEAD, bench
 
 DAY = date(2026, 1, 13)
@@ -62,3 +63,26 @@ def test_what_is_usual_decides_todays_lamps(site):
         )
         lamps[usual] = plan.benches[0].lamps.mol
     assert lamps[0.15] > lamps[0.9] + 0.3
+
+
+def test_a_replays_usual_knows_no_day_that_is_still_to_come(site):
+    """Two typical years that part on a date: mornings up to it are told the same, and what was so far."""
+    hours = pd.date_range("2001-01-01", "2002-01-01", freq="h", inclusive="left", tz="UTC")
+    chance = np.random.default_rng(1)
+    of_hour = np.repeat(chance.uniform(0.2, 0.9, 365), 24) * 300
+    parts = 31 + 12  # 13 February
+    told = []
+    for brighter in (1.0, 2.0):
+        light = of_hour.copy()
+        light[24 * parts : 24 * 200] *= brighter  # the winter before is the year's end
+        table = pd.DataFrame(
+            {"time": hours.strftime("%Y-%m-%dT%H:%MZ"), "ghi_w_m2": light, "temp_air_c": 5.0}
+        )
+        table.to_csv(site.folder / "year.csv", index=False)
+        named = replace(site, weather=replace(site.weather, typical="year.csv"))
+        told.append(usual_of_dates(named, tuple(date(2026, 2, 1) + timedelta(days=n) for n in range(28))))
+    one, other = told
+    assert one[:13] == other[:13]
+    assert one[0] and all(len(days) >= 30 for days in one)
+    assert one[15] != other[15]
+    assert usual_of_dates(site, (DAY,)) == ()

@@ -20,7 +20,12 @@ from lightplan.weather.table import Kind, Spread, Weather, WeatherError, check_t
 PVLIB_PREFIX = "pvlib:"
 LEAST_DAYS = 330  # of a year by month and day, for a file to stand for a whole year
 HOUR = pd.Timedelta(hours=1)
-SEASON_DAYS = 15  # on either side of a date: what is usual when the light to come is weighed; judgement
+# Days about a date that tell what is usual when the light to come is weighed, its own left out; judgement
+SEASON = tuple(n for n in range(-15, 16) if n != 0)
+# The same where the days to come must not be told; longer, since days long gone are another season's, but few
+# days tell little: of 31, 45, 61, 91 days and a year the least cost for what it leaves owed (replays of one
+# house, seeds 12 to 17)
+SEASON_SO_FAR = tuple(range(-45, 0))
 NEAR_DAYS = 10  # days either side that tell how far a day may lie from the file's
 SPREAD_SD = 0.15  # of the file's own day, for odds; judgement
 MOL_PER_WH = 0.007265  # outdoor DLI from global radiation: Faust & Logan 2018 (read on a page)
@@ -223,19 +228,24 @@ def typical_spread(site: Site, year: TypicalYear, dates: tuple[date, ...], *, st
     return Spread(dates, low, high, sample)
 
 
-def usual_clearness(site: Site, year: TypicalYear, dates: tuple[date, ...]) -> tuple[tuple[float, ...], ...]:
-    """For each of a row of dates, light over a clear sky's of the days within SEASON_DAYS, save its own."""
-    span = (dates[-1] - dates[0]).days + 2 * SEASON_DAYS + 1
-    around = tuple(dates[0] + timedelta(days=n - SEASON_DAYS) for n in range(span))
+def usual_clearness(
+    site: Site, year: TypicalYear, dates: tuple[date, ...], season: tuple[int, ...] = SEASON
+) -> tuple[tuple[float, ...], ...]:
+    """For each of a row of dates, light over a clear sky's of the days of its season.
+
+    season : which days these are, counted from the date.
+    """
+    first = dates[0] + timedelta(days=season[0])
+    span = (dates[-1] - dates[0]).days + season[-1] - season[0] + 1
+    around = tuple(first + timedelta(days=n) for n in range(span))
     clear = clear_day_sums(site, around)
     light = np.array([year.day_wh_m2(day) for day in around])
     known = np.isfinite(light) & (clear > 0)
     share = np.where(known, light, 0.0) / np.where(known, clear, 1.0)
     found = []
     for day in dates:
-        own = (day - dates[0]).days + SEASON_DAYS
-        near = [n for n in range(own - SEASON_DAYS, own + SEASON_DAYS + 1) if n != own and known[n]]
-        found.append(tuple(float(share[n]) for n in near))
+        own = (day - first).days
+        found.append(tuple(float(share[own + n]) for n in season if known[own + n]))
     return tuple(found)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 
 import pandas as pd
 
@@ -15,7 +15,7 @@ from lightplan.weather.table import Weather
 from lightplan.weather.typical import (
     FETCHED_NAME,
     LEAST_DAYS,
-    SEASON_DAYS,
+    SEASON_SO_FAR,
     read_typical_year,
     usual_clearness,
 )
@@ -48,8 +48,7 @@ def usual_of_dates(site: Site, dates: tuple[date, ...]) -> tuple[tuple[float, ..
     if choice.source is not SourceName.TYPICAL_YEAR or choice.file is None:
         return ()
     year = read_typical_year(choice.file, site.folder)
-    before = timedelta(days=SEASON_DAYS + 1)
-    return usual_clearness(site, year, tuple(day - before for day in dates))
+    return usual_clearness(site, year, dates, SEASON_SO_FAR)
 
 
 def _usual(site: Site, dates: tuple[date, ...]) -> WeatherChoice:

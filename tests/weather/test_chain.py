@@ -236,3 +236,20 @@ def test_gaps_of_two_hours_are_named_by_the_clock_on_the_wall(tmp_path):
     with serving(reply(json.dumps(sent))) as server:
         found = weather(place(tmp_path, server.url, typical=TYPICAL))
     assert "open-meteo lacks 2026-04-21 09:00 to 11:00; the typical year stands in" in found.fallback_reason
+
+
+def test_a_live_forecast_comes_with_what_is_usual_where_a_typical_year_is_at_hand(tmp_path):
+    """The clearness of the days about the date in the typical year, not of the forecast."""
+    sent = body(place(tmp_path), clearness=0.05)
+    with serving(reply(json.dumps(sent))) as server:
+        live = weather(place(tmp_path, server.url, typical=TYPICAL))
+    with serving(reply(json.dumps(sent))) as server:
+        without = weather(place(tmp_path / "other", server.url))
+    of_year = weather(
+        bare_site(52.5, 13.4, "Europe/Berlin", source=SourceName.TYPICAL_YEAR, folder=tmp_path, file=TYPICAL)
+    )
+    assert live.source == without.source == "open-meteo"
+    assert without.usual_clearness == ()
+    assert len(live.usual_clearness) == 30
+    assert live.usual_clearness == of_year.usual_clearness
+    assert min(live.usual_clearness) > 0.05
