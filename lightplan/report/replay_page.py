@@ -120,7 +120,10 @@ def sentence(replay: Replay) -> str:
     if not replay.season.benches:
         return "No bench of this site has lamps: there is nothing to replay."
     if advice.kwh == 0 and replay.bound.kwh == 0:
-        return "No lamps were needed in all this time."
+        return "No lamps were needed or could be lit in all this time."
+    if advice.kwh == 0:
+        least = f"the least there is would take {figure(replay.bound.kwh)} kWh"
+        return f"The sheets lit nothing, and owe light; {least}."
     over = replay.over_bound(advice)
     if over is None:
         return f"The sheets lit {figure(advice.kwh)} kWh; the least there is would cost nothing."

@@ -17,8 +17,8 @@ from lightplan.report import replay_chart
 from lightplan.report.json_form import json_text
 from lightplan.report.pdf import PdfUnavailable, make_pdf
 from lightplan.report.replay_json import replay_json
-from lightplan.report.replay_page import replay_html, replay_view
-from tests.replay.seasons import bench, season, site_of
+from lightplan.report.replay_page import replay_html, replay_view, sentence
+from tests.replay.seasons import FLAT, bench, season, site_of
 
 SUN = np.random.default_rng(8).lognormal(2.2, 0.4, 5).round(2)
 POLICIES = ["advice", "fixed-16h", "threshold", "same-day"]
@@ -131,3 +131,34 @@ def test_all_words_and_figures_are_printed(two):
             row.starts,
         ]
     assert [words for words in wanted if re.sub(r"\s+", "", words) not in text] == []
+
+
+FREE = '[power]\nrates = [{ from = "00:00", to = "24:00", price = 0 }]'
+TOO_SMALL = FLAT.replace("capacity_kw = 50", "capacity_kw = 0.5")  # 0.4 kW for lamps of 0.6
+
+
+@pytest.mark.parametrize(
+    ("power", "days", "words"),
+    [
+        (FREE, [6.0] * 4, "the least there is would cost nothing"),
+        (TOO_SMALL, [6.0] * 4, "No lamps were needed or could be lit in all this time"),
+        (FLAT, [30.0] * 4, "No lamps were needed or could be lit in all this time"),
+        (FLAT, [11.0] * 4, "The sheets lit nothing, and owe light"),  # 4 mol after four days, as may be
+        (FLAT, [8.5, 8.5, 8.5, 8.5, 16.0, 16.0], "more than the least there is"),
+    ],
+)
+def test_the_sentence_says_what_came_of_it(power: str, days: list[float], words: str) -> None:
+    found = season(site_of(power=power), days)
+    done = replay(found, forecast_of(found, Quality.MODEL, 3), quality=Quality.MODEL, seed=3)
+    assert words in sentence(done)
+    assert "100 %" not in sentence(done)
+
+
+def test_what_the_proofs_left_open_is_said(two: Replay) -> None:
+    advice, *others = two.policies
+    loose = replace(two, policies=(replace(advice, gap=0.012, short_gap=0.034), *others))
+    said = " ".join(replay_view(loose).facts)
+    assert "proved within 1.2 % of its own least cost" in said
+    assert "up to 3.4 % might still have been found" in said
+    assert "might still" not in " ".join(replay_view(two).facts)
+    assert replay_json(loose)["policies"][0]["short_gap"] == pytest.approx(0.034)
