@@ -160,20 +160,6 @@ class History:
                 return since, times
         return end, ()
 
-    def lamp_times(self, bench: str, start: datetime, end: datetime) -> tuple[tuple[datetime, datetime], ...]:
-        """All lamp times known to lie in [start, end); gaps between plans count as off."""
-        stretches = self.lamps.get(bench, ())
-        begins = sorted({start, *(s.window[0] for s in stretches if start < s.window[0] < end)}, reverse=True)
-        times: list[tuple[datetime, datetime]] = []
-        until = end
-        for begin in begins:
-            ruling = next((s for s in reversed(stretches) if s.window[0] <= begin), None)
-            for on, off in ruling.intervals if ruling else ():
-                if max(on, begin) < min(off, until):
-                    times.append((max(on, begin), min(off, until)))
-            until = begin
-        return tuple(sorted(times))
-
 
 NO_HISTORY = History({}, {})
 

@@ -10,7 +10,7 @@ import pytest
 
 from lightplan.clock import at_local
 from lightplan.house.kept import kept_house_light
-from lightplan.peak_so_far import peak_so_far_kw
+from lightplan.peak_so_far import lamp_times, peak_so_far_kw
 from lightplan.plan import plan_day, planning_grid
 from lightplan.records import NO_HISTORY, History, Stretch, keep_plan, read_history
 from lightplan.site.read import load_site
@@ -80,7 +80,7 @@ def test_a_later_sheet_rules_from_its_own_start_on(site):
     noon = Stretch((_at(site, 5, 12), _at(site, 6, 6.5)), ((_at(site, 5, 20), _at(site, 5, 21)),))
     kept = History({"a": (_stretch(site, 5, (11, 16)), noon)}, {})
     month = (_at(site, 1, 0), _at(site, 13, 6.5))
-    assert kept.lamp_times("a", *month) == (
+    assert lamp_times(kept, "a", *month) == (
         (_at(site, 5, 11), _at(site, 5, 12)),
         (_at(site, 5, 20), _at(site, 5, 21)),
     )
@@ -88,11 +88,11 @@ def test_a_later_sheet_rules_from_its_own_start_on(site):
 
 def test_days_without_a_sheet_count_as_unlit_and_what_ends_outside_is_cut(site):
     kept = History({"a": (_stretch(site, 2, (7, 9)), _stretch(site, 8, (22, 26)))}, {})
-    assert kept.lamp_times("a", _at(site, 2, 8), _at(site, 9, 1)) == (
+    assert lamp_times(kept, "a", _at(site, 2, 8), _at(site, 9, 1)) == (
         (_at(site, 2, 8), _at(site, 2, 9)),
         (_at(site, 8, 22), _at(site, 9, 1)),
     )
-    assert kept.lamp_times("other", _at(site, 1, 0), _at(site, 9, 1)) == ()
+    assert lamp_times(kept, "other", _at(site, 1, 0), _at(site, 9, 1)) == ()
 
 
 def test_the_records_reach_back_to_the_first_of_a_long_month(tmp_path):
