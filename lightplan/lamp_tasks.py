@@ -40,7 +40,7 @@ class AlreadySet:
 def already_set(bench: Bench, history: History, *, grid: Grid, window: Window | None) -> AlreadySet:
     """From midnight to the window: as earlier sheets set it, else the lamps' usual hours, else off."""
     lit = np.zeros(len(grid), dtype=bool)
-    if bench.lamps is None:
+    if bench.lamps is None or bench.lamps.working == 0:
         return AlreadySet(lit, None)
     midnight = grid.moment(0)
     until = window.start if window else day_start(grid.dates[0] + timedelta(days=1), grid.zone)

@@ -53,11 +53,24 @@ def test_a_late_sheet_comes_out_for_lamps_by_hand(place, capsys, crew_end, now, 
             assert at_start or "06:30" <= moment[11:16] <= crew_end
 
 
+def test_a_page_does_not_call_broken_lamps_unneeded(place, capsys):
+    site(place, 'working = 0, usual = [["03:00", "07:00"]]')
+    words = ["morning", str(place), "--date", "2026-01-13", "--now", "2026-01-13T05:00"]
+    assert main([*words, "--format", "html", "--out", str(place)]) == Exit.DONE
+    capsys.readouterr()
+    page = (place / "2026-01-13.html").read_text(encoding="utf-8")
+    assert "no lamps that work" in page
+    assert "no lamps needed" not in page
+
+
 def test_lamps_of_which_none_works_are_not_ordered(place, capsys):
     found = sheet(site(place, "working = 0"), capsys, "2026-01-13T05:00")
     (bench,) = found["benches"]
     assert bench["dli"]["lamps"] == 0
     assert bench["dli"]["total"] < bench["dli"]["target"]
+    assert bench["lamps"]["earlier"] == []
+    assert not [note for note in bench["notes"] if "yesterday" in note]
+    assert [note for note in bench["notes"] if "0 % of the lamps working" in note]
     assert not [o for o in found["orders"] if "lamps" in o["action"] or o["action"] == "set-timer"]
     words = ["replay", str(place), "--from", "2026-01-13", "--to", "2026-01-14", "--format", "json"]
     assert main([*words, "--out", "-"]) == Exit.DONE

@@ -94,10 +94,11 @@ def _kind_of_day(plan: DayPlan) -> str:
 
 
 def _lamps(plan: DayPlan) -> str:
-    with_lamps = [b for b in plan.benches if b.bench.lamps]
+    fitted = [b for b in plan.benches if b.bench.lamps]
+    with_lamps = [b for b in fitted if b.bench.lamps and b.bench.lamps.working > 0]
     lit = [b for b in with_lamps if b.lamps.intervals]
     if not with_lamps:
-        return "nothing to set"
+        return "no lamps that work" if fitted else "nothing to set"
     if not lit:
         return "no lamps needed"
     if len(lit) == len(with_lamps):
