@@ -11,6 +11,7 @@ import pytest
 from lightplan.clock import grid_over
 from lightplan.laid import dries_at
 from lightplan.records_laid import TABLE, Laid, LaidStretch, keep_laid, laid_before, read_laid
+from lightplan.standing import Lying, _joined
 from tests.invented_range import FRIDAY, SATURDAY, SUNDAY, UNDER_TENT, bench, clock, of, orders
 from tests.report.samples import SAMPLES
 
@@ -92,7 +93,16 @@ def test_a_lid_that_lasts_twenty_hours_is_renewed_before_they_are_over(range_):
     assert lasting["off"].startswith(SUNDAY)
     there, fresh = of(found["life_h = 20"], "a")["covers"]
     assert clock(there["off"]) <= "14:00"
-    assert (there["off"], there["odds"]) == (fresh["on"], None)
+    assert there["odds"] is None and there["off"] <= fresh["on"]
     off, on = orders(found["life_h = 20"], "uncover", "cover")[:2]
-    assert (off["action"], on["action"]) == ("uncover", "cover")
-    assert off["time"] == on["time"] == there["off"]
+    assert (off["time"], on["time"]) == (there["off"], fresh["on"])
+
+
+def test_what_lasts_some_hours_is_laid_on_fresh_and_all_else_stays_on():
+    there = (Lying("wet-paper", at(9), at(12)), Lying("insulation-board", at(8), at(12)))
+    again = [Lying("wet-paper", at(12), at(15)), Lying("insulation-board", at(12), at(16))]
+    assert _joined(there, again, {"wet-paper"}) == (
+        there[0],
+        Lying("insulation-board", at(8), at(16)),
+        again[0],
+    )
