@@ -67,6 +67,8 @@ VALUES = {
     "vent_at": 24.0,
     "low": 1.5,
     "heat_to": 12.0,
+    "after": 1140,
+    "why": 'site.toml: bench "germ" has no lamps; give it lamps.',
     "own": 38.0,
     "second": 43.0,
     "kill": 40.0,
