@@ -7,14 +7,18 @@ import re
 from dataclasses import replace
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from lightplan.cli import Exit, main
+from lightplan.report.houses_fit import move_words
 from lightplan.report.houses_page import houses_html, houses_view
 from lightplan.report.houses_plan import EDGES, GREYS, compass, grey_of, plan
 from lightplan.report.html import filled
 from lightplan.report.pdf import PdfUnavailable, make_pdf
 from lightplan.year.beside import what_if
+from lightplan.year.fit import Move
+from lightplan.year.season import Need
 from tests.report.test_pdf import boxes_of, squeezed, strings
 from tests.year.conftest import answer, quillfen  # noqa: F401  (fixtures)
 
@@ -105,6 +109,45 @@ def test_the_tables_hold_the_answers_figures(full):
     assert float(then.cells[5]) == pytest.approx(0.8 * float(today.cells[5]), abs=0.06)
     assert "Uncalibrated" in view.what_if.uncalibrated
     assert view.lamp_rows[-1].cells[1] == f"{full.year.lamps.kwh:,.0f}"
+
+
+def test_a_plan_names_its_sides_and_tells_the_dark_month_first(full):
+    """The block's ridge runs north: left is west, on top. The wall house's runs east: north is on top."""
+    block, wall, frame = houses_view(full).plans
+    assert block.sides == "Top edge: west side. Bottom: east. Left: south end. Right: north end."
+    assert wall.sides.startswith("Top edge: north side.")
+    assert [month.title.split(",")[0] for month in block.months] == ["December", "June"]
+    assert all(words.endswith("m from west") for words in block.months[0].words[:2])
+    assert all(words.endswith("m from north") for words in wall.months[0].words[:2])
+    assert frame.benches == ("No place given: 5 Hardening frame.",)
+
+
+def test_the_season_is_told_in_one_line_and_row_by_row(full):
+    """Crops that want the same day share a row; the one line holds what any bench needs."""
+    view = houses_view(full)
+    assert view.one_line.lanes == ("lamps", "tents, covers", "fixed shade", "day turned round")
+    names = [row.name for row in view.calendar]
+    assert "Day turned round, Seed bench" in names
+    assert "Long days, lobelia, pansy and viola and petunia" in names
+    assert "Short days, cosmos bipinnatus and dahlia" in names
+    idle = np.zeros(len(full.year.weeks), dtype=bool)
+    none = Need(idle, None, None)
+    dates = replace(full.dates, lamps=none, seed_lamps=none, tents=none, covers=none, shades=(), turned=())
+    assert houses_view(replace(full, dates=dates)).one_line is None
+
+
+def test_a_move_says_what_is_gained_and_how_the_air_differs(full):
+    fit = next(f for f in full.fits if f.crop == "petunia" and f.bench is not None)
+    here, there = (
+        replace(h, short_mol=mol, over_mol=0.0) for h, mol in zip(fit.houses[:2], (90.0, 30.0), strict=True)
+    )
+    move = Move(replace(fit, houses=(here, there)), there, 60.0, -3.2, 7.6)
+    words = move_words(move, full.year)
+    assert "60 mol less missing" in words and "3 °C cooler on average, 8 °C at the coldest" in words
+    over = replace(here, short_mol=0.0, over_mol=90.0)
+    hot = Move(replace(fit, houses=(over, there)), there, 60.0, 2.0, 7.6)
+    assert "60 mol less over the limit" in move_words(hot, full.year)
+    assert "2 °C warmer" in move_words(hot, full.year)
 
 
 def test_darker_cells_are_darker_greys_and_print_apart():

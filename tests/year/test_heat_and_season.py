@@ -13,6 +13,7 @@ from lightplan.clock import STEP_S, STEPS_PER_H
 from lightplan.heat.house_air import house_heat
 from lightplan.light import daily_light_integral
 from lightplan.site.models import Stage
+from lightplan.year.beside import what_if
 from lightplan.year.heat import bench_heat_year, day_limits, day_peaks, house_heat_year, shaded_house
 from lightplan.year.light import house_sun
 from lightplan.year.season import season_dates
@@ -235,3 +236,28 @@ def test_no_house_takes_more_heat_than_its_heater_gives(answer):
     )
     kwh = house_heat_year(year.site, house, sun, year.sky, grid=year.grid, lit={}).heating_kwh
     assert 0.9 * 30 * 24 < kwh.max() <= 30 * 24 + 1e-6 < year.house("block").heat.heating_kwh.max()
+
+
+def test_a_bench_is_dull_in_the_weeks_whose_sun_is_under_its_minimum(answer):
+    year, one = answer.answer.year, bench(answer, "plugs")
+    season = next(found for found in answer.answer.dates.benches if found.bench_id == "plugs")
+    for number, week in enumerate(year.weeks):
+        least = [0.0 if n is None or n.minimum is None else n.minimum for n in one.needs[week.days]]
+        assert season.dull.weeks[number] == (one.light.inside_mol[week.days].mean() < np.mean(least))
+    assert season.dull.first.month in (9, 10, 11) and season.dull.last.month in (1, 2, 3)
+
+
+def test_days_that_need_a_hand_are_hot_or_bright_ones_on_any_bench(answer):
+    year = answer.answer.year
+    days = sum(int((one.heat.too_hot | one.heat.too_bright).sum()) for one in year.benches)
+    assert what_if((), year, year).remedy_days == (days, days)
+    assert days > sum(int(one.heat.too_hot.sum()) for one in year.benches)
+
+
+def test_a_fixed_shade_takes_its_share_while_it_is_up(answer):
+    year = answer.answer.year
+    shade = next(one for one in answer.answer.dates.shades if one.house_id == "block")
+    days = np.concatenate([np.arange(365)[year.weeks[n].days] for n in np.flatnonzero(shade.weeks)])
+    low, high = shade.cover.transmittance
+    taken = (1 - (low + high) / 2) * year.house("block").light.inside_mol[days].mean()
+    assert shade.lost_mol == pytest.approx(taken)
