@@ -29,7 +29,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 @pytest.hookimpl(tryfirst=True)
 def pytest_cmdline_main(config: pytest.Config) -> None:
     """The whole suite goes to every core, a file of tests at a time; a part of it stays in one process."""
-    whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS
+    is_worker = hasattr(config, "workerinput")  # a worker reads this too, and must start none of its own
+    whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS and not is_worker
     if whole and config.pluginmanager.hasplugin("xdist") and config.option.numprocesses is None:
         config.option.numprocesses = os.cpu_count()
         if config.option.dist == "no":
