@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # the cores are taken by the suite's own processes
+
 from tests.invented_range import range_, traced
 
 __all__ = ["range_", "traced"]  # fixtures of several modules
@@ -28,13 +30,13 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_cmdline_main(config: pytest.Config) -> None:
-    """The whole suite goes to every core, a file of tests at a time; a part of it stays in one process."""
+    """The whole suite goes to every core; a part of it stays in one process."""
     is_worker = hasattr(config, "workerinput")  # a worker reads this too, and must start none of its own
     whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS and not is_worker
     if whole and config.pluginmanager.hasplugin("xdist") and config.option.numprocesses is None:
         config.option.numprocesses = os.cpu_count()
         if config.option.dist == "no":
-            config.option.dist = "loadfile"
+            config.option.dist = "worksteal"
 
 
 @pytest.fixture

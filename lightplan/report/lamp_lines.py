@@ -68,7 +68,7 @@ def _money(amount: float, plan: DayPlan) -> str:
 def _scarce(together: LampsTogether) -> Iterator[str]:
     """What the search left open: light that is short before cost."""
     if together.short_gap > GAP_TOLD:
-        left = f"{figure(together.short_gap * 100)} % of the light that is short might still be found."
+        left = f"up to {figure(together.short_gap * 100)} % of the light that is short might still be found."
     elif together.solver_gap > GAP_TOLD:
         left = f"a plan up to {figure(together.solver_gap * 100)} % cheaper may exist."
     else:

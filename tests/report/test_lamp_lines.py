@@ -51,9 +51,12 @@ def test_without_prices_there_is_no_cost() -> None:
 def test_peak_charge_and_a_search_cut_short_are_told() -> None:
     lines = lamp_lines(plan_with((1.35,), cost=0.5, peak_cost=4.2, solver_gap=0.034))
     assert "EUR 4.20 on the month's peak charge" in lines[0]
-    assert "up to 3 % better may exist" in lines[1]
-    near = lamp_lines(plan_with((1.35,), cost=0.5, solver_gap=0.004))
-    assert not any("better" in line for line in near)
+    assert "a plan up to 3 % cheaper may exist" in lines[1]
+    lines = lamp_lines(plan_with((1.35,), cost=0.5, peak_cost=4.2, solver_gap=0.034, short_gap=0.12))
+    assert "up to 12 % of the light that is short might still be found" in lines[1]
+    assert "cheaper" not in lines[1]
+    near = lamp_lines(plan_with((1.35,), cost=0.5, solver_gap=0.004, short_gap=0.004))
+    assert not any("cut short" in line for line in near)
 
 
 def test_spare_lamps_go_first_where_most_is_lacking() -> None:

@@ -166,6 +166,7 @@ def test_a_sheet_made_ahead_tells_the_age_its_answer_will_have(tmp_path):
     [b"", b"rubbish", gzip.compress(b"[1]"), gzip.compress(b'{"place": 3}'), gzip.compress(b"{}")[:-6],
      gzip.compress(json.dumps({"place": [52.5, 13.4], "asked_at": "x", "raw": {}}).encode()),
      gzip.compress(b"x" * 500)[:60] + b"\xff" * 30],
+    ids=["empty", "rubbish", "list", "no-answer", "cut", "wrong-clock", "spoilt"],  # gzip writes the time
 )  # fmt: skip
 def test_a_broken_kept_answer_is_passed_over_and_said(tmp_path, content):
     learn(tmp_path)
