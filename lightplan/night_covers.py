@@ -195,7 +195,7 @@ def _states_under(states: States | None, over_it: Mask, cover: Cover, steps: int
     base = states or States(np.zeros((1, steps), dtype=np.int64), still + 1.0, still, still, still)
     passes = sum(cover.transmittance) / 2
     return States(
-        tent=np.where(over_it, base.tent, base.tent),
+        tent=base.tent,
         passed=np.where(over_it, base.passed * passes, base.passed),
         absorbed=np.where(over_it & here, absorbed(cover, passes), base.absorbed),
         r_m2k_w=np.where(over_it & here, base.r_m2k_w + cover.r_m2k_w, base.r_m2k_w),

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm
 
+from lightplan.advice.lamps.usual_sun import LOW_POINT
 from lightplan.clock import STEPS_PER_H
 from lightplan.replay.season import Season
 from lightplan.weather.clear_sky import BRIGHTEST, DULL_CLEARNESS, USUAL_CLEARNESS
@@ -20,7 +20,6 @@ Array = NDArray[np.float64]
 ERROR_SD = (0.15, 0.21, 0.28)
 DAYS_AHEAD = 16  # a window ends within a fortnight, and its last day is looked at whole
 DAY_TO_DAY = 0.7  # correlation of one forecast's error from a day to the next
-LOW_POINT = float(norm.ppf(0.1))
 JUDGED_MORNINGS = 20  # guesses that a 10 % point is taken from at least (judgement)
 STEPS_A_DAY = 24 * STEPS_PER_H
 

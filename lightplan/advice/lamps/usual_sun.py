@@ -12,7 +12,7 @@ from scipy.stats import norm
 Array = NDArray[np.float64]
 
 USUAL_DAYS = 15  # on either side of a date, from which what is usual is taken; judgement
-LOW_POINT = float(norm.ppf(0.1))
+LOW_POINT = float(norm.ppf(0.1))  # of forecasts, in their sd: one day in ten is darker
 SLIGHT_SD = 1e-3  # a spread this small is none; judgement
 
 
